@@ -1,0 +1,112 @@
+// Package reports holds the one form in which every report exists before it
+// is rendered: a Document of sections, paragraphs, tables and charts. What the
+// three readers get is built as Documents (dashboard, casereview, network) and
+// written by renderers (pdf, workbook, text), so that a number in one file is
+// the number in the other.
+package reports
+
+import "chestrise/reports/chart"
+
+// Document is a whole report, without the stamp that says when and from what.
+type Document struct {
+	Title    string
+	Subject  string
+	Keywords []string
+	Unit     string // printed on every page
+	Period   string
+	Notices  []string // printed on every page: "Synthetic data.", cautions
+	Locale   Locale
+	Sections []Section
+}
+
+// Section is a page of the PDF and a sheet of the workbook.
+type Section struct {
+	ID     string // stable; links point to it
+	Title  string
+	Sheet  string // short sheet name (31 characters at most); empty: not in the workbook
+	Parent string // ID of the section one level up in the bookmarks; may be empty
+	Blocks []Block
+}
+
+// Block is one of Heading, Text, List, Table, Figure, Multiples, Facts, Footnotes.
+type Block interface{ block() }
+
+// Heading is a title inside a section.
+type Heading struct{ Text string }
+
+// Text is a paragraph. Strong paragraphs are the ones to be read first.
+type Text struct {
+	Text   string
+	Strong bool
+}
+
+// List is a list of short paragraphs.
+type List struct {
+	Items   []string
+	Ordered bool
+}
+
+// Facts is a list of name and value pairs ("population", "all newborns ...").
+type Facts struct{ Pairs [][2]string }
+
+// Footnotes are printed small, under what they explain.
+type Footnotes struct{ Items []string }
+
+// Figure is a chart with the table of its points behind it in the workbook.
+type Figure struct {
+	Chart  chart.Model
+	Height float64 // millimetres on the page; 0: the renderer's choice
+}
+
+// Multiples are small charts side by side, each with one line of words.
+type Multiples struct{ Items []Multiple }
+
+// Multiple is one line of an overview: name, figures, a small chart, words.
+type Multiple struct {
+	Title  string
+	Link   string // ID of the section with the whole page
+	Latest string // "last closed month: 9 of 14"
+	Centre string
+	Words  string // the signal in words
+	Known  string // completeness
+	Chart  chart.Model
+}
+
+// Table is a table with typed cells: a number stays a number in the workbook.
+type Table struct {
+	Title   string
+	Name    string // stable name of the table in the workbook
+	Columns []Column
+	Rows    [][]Cell
+	Empty   string // the sentence printed where there are no rows
+}
+
+// Column is a table's column. Weight shares the width; 0 counts as 1.
+type Column struct {
+	Title  string
+	Format chart.Format
+	Weight float64
+	Text   bool // left-aligned words rather than numbers
+}
+
+// Cell is one cell: a number, a text, or neither ("not recorded" is a text).
+type Cell struct {
+	Number *float64
+	Text   string
+	Link   string // ID of a section
+}
+
+func (Heading) block()   {}
+func (Text) block()      {}
+func (List) block()      {}
+func (Facts) block()     {}
+func (Footnotes) block() {}
+func (Figure) block()    {}
+func (Multiples) block() {}
+func (Table) block()     {}
+
+// Locale says how dates and numbers are written.
+type Locale struct {
+	DecimalComma bool
+	Months       []string // twelve short names; empty: English
+}
