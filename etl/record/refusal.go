@@ -15,6 +15,8 @@ var (
 	ErrLocked = errors.New("another run holds the lock")
 	// ErrSuperseded: this run was declared over, its writes are fenced off.
 	ErrSuperseded = errors.New("this run has been superseded")
+	// ErrNoSuchKey: the registry has no newborn of this key.
+	ErrNoSuchKey = errors.New("no newborn of this key")
 	// ErrSchemaBehind: the database has not been migrated to this program.
 	ErrSchemaBehind = errors.New("the registry's schema is behind this program")
 )

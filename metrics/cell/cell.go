@@ -3,7 +3,14 @@
 // baselines that are kept. It is a leaf: types only.
 package cell
 
-import "chestrise/etl/record"
+import (
+	"errors"
+
+	"chestrise/etl/record"
+)
+
+// ErrFrozen: a baseline of this unit, measure, phase and basis is stored already.
+var ErrFrozen = errors.New("baseline is frozen")
 
 // Code says what one measure makes of one newborn.
 type Code byte
@@ -28,6 +35,11 @@ const MaxReasons = 13
 // Condition is a lexed and allow-listed SQL expression over the columns of the
 // facts. Only the registry puts it into a statement. Text is safe by
 // construction: metrics/measure lets nothing else through.
+//
+// The columns are those of record.FactSpecs by name, as the registry's view
+// shows them: a code and a yes/no as text in the dictionary's words ('yes',
+// 'airway-attempt'), a whole number as integer, a decimal as numeric; blank,
+// not applicable and set aside are all null. Parameters are numeric.
 type Condition struct {
 	Text   string   // with parameters as :name; empty: absent
 	Facts  []string // the columns it reads
