@@ -33,7 +33,7 @@ func serverAccount(data string) (account, error) {
 	}
 	var found []account
 	for _, name := range []string{"postgres", "nobody"} {
-		if a, err := lookup(name, user.Lookup); err == nil && a.uid != 0 {
+		if a, err := lookupName(name); err == nil && a.uid != 0 {
 			found = append(found, a)
 		}
 	}
@@ -55,6 +55,8 @@ func serverAccount(data string) (account, error) {
 	}
 	return account{}, foreignFolder(data, uid)
 }
+
+func lookupName(name string) (account, error) { return lookup(name, user.Lookup) }
 
 func lookup(key string, by func(string) (*user.User, error)) (account, error) {
 	u, err := by(key)

@@ -94,6 +94,19 @@ func (c *cluster) prepare(ctx context.Context) error {
 // is complete, so that one left half-made by a crash is made anew.
 func (c *cluster) initialise(ctx context.Context) error {
 	fresh := c.data + ".new"
+	// initdb goes on after the process that ran it was killed.
+	for {
+		makers := c.working(fresh, "initdb", "postgres")
+		if len(makers) == 0 {
+			break
+		}
+		for _, pid := range makers {
+			_ = syscall.Kill(pid, syscall.SIGKILL) // it may have ended by now
+		}
+		if err := pause(ctx, tick); err != nil {
+			return fmt.Errorf("making the cluster: %w", err)
+		}
+	}
 	if err := os.RemoveAll(fresh); err != nil {
 		return fmt.Errorf("removing a half-made cluster: %w", err)
 	}

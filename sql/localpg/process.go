@@ -50,10 +50,14 @@ func readPidFile(data string) (*pidFile, error) {
 // the postmaster, and backends that may outlive it for a moment. A process
 // number alone proves nothing: it may be a zombie that nobody has reaped, or
 // belong to another program by now.
-func (c *cluster) processes() []int {
+func (c *cluster) processes() []int { return c.working(c.data, "postgres") }
+
+// working returns the processes of the named programs whose working folder is
+// dir.
+func (c *cluster) working(dir string, names ...string) []int {
 	var pids []int
 	c.as.see(func() {
-		home, err := os.Stat(c.data)
+		home, err := os.Stat(dir)
 		if err != nil {
 			return
 		}
@@ -68,7 +72,7 @@ func (c *cluster) processes() []int {
 			}
 			proc := "/proc/" + e.Name()
 			comm, err := os.ReadFile(proc + "/comm")
-			if err != nil || !bytes.HasPrefix(comm, []byte("postgres")) {
+			if err != nil || !slices.Contains(names, string(bytes.TrimSpace(comm))) {
 				continue
 			}
 			// A zombie has no working folder; somebody else's is not told.
@@ -132,7 +136,7 @@ func (c *cluster) unrelated(pid int) bool {
 		if err != nil {
 			return
 		}
-		if !bytes.HasPrefix(comm, []byte("postgres")) {
+		if string(bytes.TrimSpace(comm)) != "postgres" {
 			certain = true
 			return
 		}

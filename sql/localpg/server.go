@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -15,8 +16,8 @@ import (
 const (
 	tick        = 10 * time.Millisecond
 	reportEvery = 10 * time.Second
-	// orphanLimit is how long backends may outlive a killed postmaster, and
-	// its number may wait to be reaped, before that counts as a fault.
+	// orphanLimit is how long backends may outlive a killed postmaster before
+	// that counts as a fault.
 	orphanLimit = 10 * time.Second
 	goneSocket  = 2 * time.Second
 )
@@ -102,8 +103,6 @@ func (c *cluster) settled(ctx context.Context) (*pidFile, error) {
 					hint("end these processes and try again"))
 			}
 			orphaned += tick
-		case p != nil && zombie(p.pid) && orphaned < orphanLimit:
-			orphaned += tick // killed; its reaper may be slow
 		default:
 			return nil, nil
 		}
@@ -194,6 +193,9 @@ func (c *cluster) stop(ctx context.Context) error {
 	for {
 		processes := c.processes()
 		if len(processes) == 0 {
+			if p != nil && !strings.HasPrefix(p.socketDir, c.dir+"/") {
+				_ = os.Remove(p.socketDir) // made for this server; only if empty
+			}
 			return nil
 		}
 		if err := pause(ctx, tick); err != nil {
