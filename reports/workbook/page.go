@@ -1,0 +1,84 @@
+package workbook
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// finish sets what a sheet looks like on the screen and on paper, after its
+// last row.
+func (s *sheet) finish() error {
+	f := s.b.f
+	off, on := false, true
+	if err := f.SetSheetView(s.name, 0, &excelize.ViewOptions{ShowGridLines: &off}); err != nil {
+		return err
+	}
+	if s.frozen > 0 {
+		err := f.SetPanes(s.name, &excelize.Panes{
+			Freeze: true, YSplit: s.frozen, TopLeftCell: at(1, s.frozen+1), ActivePane: "bottomLeft",
+			Selection: []excelize.Selection{{SQRef: at(1, s.frozen+1), ActiveCell: at(1, s.frozen+1), Pane: "bottomLeft"}},
+		})
+		if err != nil {
+			return err
+		}
+	}
+	props := &excelize.SheetPropsOptions{FitToPage: &on}
+	if s == s.b.first {
+		props.TabColorRGB = &accent
+	}
+	if err := f.SetSheetProps(s.name, props); err != nil {
+		return err
+	}
+	a4, wide, one, any := 9, "landscape", 1, 0
+	if err := f.SetPageLayout(s.name, &excelize.PageLayoutOptions{
+		Size: &a4, Orientation: &wide, FitToWidth: &one, FitToHeight: &any,
+	}); err != nil {
+		return err
+	}
+	side, ends, edge := 0.4, 0.75, 0.3
+	if err := f.SetPageMargins(s.name, &excelize.PageLayoutMarginsOptions{
+		Left: &side, Right: &side, Top: &ends, Bottom: &ends, Header: &edge, Footer: &edge,
+		Horizontally: &on,
+	}); err != nil {
+		return err
+	}
+	header, footer := s.b.margins()
+	if err := f.SetHeaderFooter(s.name, &excelize.HeaderFooterOptions{OddHeader: header, OddFooter: footer}); err != nil {
+		return err
+	}
+	repeat := s.repeat
+	if repeat == 0 {
+		repeat = 1
+	}
+	for _, n := range []excelize.DefinedName{
+		{Name: "_xlnm.Print_Area", RefersTo: span{s.name, 1, 1, s.last(), s.row}.String(), Scope: s.name},
+		{Name: "_xlnm.Print_Titles", RefersTo: fmt.Sprintf("%s!$%d:$%d", quoted(s.name), repeat, repeat), Scope: s.name},
+	} {
+		if err := f.SetDefinedName(&n); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// marginUnits is the most that the format allows in a header or a footer.
+const marginUnits = 255
+
+// margins are the header and the footer of every page: unit and period above,
+// notices, state of the registry and page below.
+func (b *book) margins() (header, footer string) {
+	part := func(s string, units int) string {
+		s = cut(oneLine(s), units)
+		for utf16Len(strings.ReplaceAll(s, "&", "&&")) > units { // each & counts twice
+			s = cut(s, utf16Len(s)-1)
+		}
+		return strings.ReplaceAll(s, "&", "&&")
+	}
+	const small = "&8 " // the blank keeps the size apart from digits that follow
+	header = "&L" + small + part(b.doc.Unit, 70) + "&C" + small + part(b.doc.Title, 90) + "&R" + small + part(b.doc.Period, 60)
+	footer = "&L" + small + part(strings.Join(b.notices(), " "), 130) + "&C" + small + part(b.issueText(), 70) +
+		"&R" + small + "page &P of &N"
+	return header, footer
+}

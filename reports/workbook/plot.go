@@ -1,0 +1,457 @@
+package workbook
+
+import (
+	"math"
+	"strings"
+
+	"chestrise/reports"
+	"chestrise/reports/chart"
+)
+
+// Sizes of the words of a chart in points.
+const (
+	plotTitle = 13.0
+	plotSub   = 9.5
+	plotSmall = 8.0
+	plotLabel = 8.5
+)
+
+// place says on which side of its point a label stands, as the file format
+// names it.
+type place string
+
+const (
+	above place = "t"
+	below place = "b"
+	right place = "r"
+)
+
+// label is a text at a point of the plot.
+type label struct {
+	x, y   float64 // in the units of the axes
+	lines  []string
+	place  place
+	pt     float64
+	bold   bool
+	colour string
+}
+
+// plot is the geometry of a chart: pixels, axes and the place of every word.
+// Periods stand at 1, 2, 3, ... on the horizontal axis.
+type plot struct {
+	m                        *chart.Model
+	locale                   reports.Locale
+	w, h                     float64
+	left, right, top, bottom float64 // the plot's edges in pixels from the top left
+	xmin, xmax               float64
+	ymin, ymax, ystep        float64
+	title, sub               []string
+	labels                   []label
+	named                    map[string]bool // lines that carry their name at their end
+}
+
+func newPlot(m *chart.Model, l reports.Locale, w, h float64) *plot {
+	p := &plot{m: m, locale: l, w: w, h: h, named: map[string]bool{}}
+	p.ymin, p.ymax, p.ystep = valueAxis(m)
+	p.title = wrapTo(m.Title, 2, w-40, plotTitle, true)
+	if m.Subtitle != "" {
+		p.sub = wrapTo(m.Subtitle, 2, w-40, plotSub, false)
+	}
+	p.top = 10 + float64(len(p.title))*plotTitle*1.7 + float64(len(p.sub))*plotSub*1.7
+
+	ticks := 0.0
+	for v := p.ymin; v <= p.ymax+p.ystep/2; v += p.ystep {
+		ticks = max(ticks, width(l.Numbers().Tick(m.Y.Format, v, p.ystep), plotSmall, false))
+	}
+	p.left = 16 + ticks + 14
+	if m.Y.Label != "" {
+		p.left += 18
+	}
+	ends := p.ends()
+	p.right = w - 14
+	for _, e := range ends {
+		p.right = min(p.right, w-20-widest(e.lines, plotLabel, e.bold))
+	}
+	p.horizontal()
+	p.lanes()
+	p.spread(ends)
+	p.letters()
+	return p
+}
+
+// X and Y turn units of the axes into pixels.
+func (p *plot) X(x float64) float64 {
+	return p.left + (x-p.xmin)/(p.xmax-p.xmin)*(p.right-p.left)
+}
+
+func (p *plot) Y(y float64) float64 {
+	return p.bottom - (y-p.ymin)/(p.ymax-p.ymin)*(p.bottom-p.top)
+}
+
+func (p *plot) unitsPerPixel() float64 { return (p.ymax - p.ymin) / (p.bottom - p.top) }
+
+// ends are the words at the right-hand end of the lines; their heights are
+// settled later.
+func (p *plot) ends() []label {
+	m := p.m
+	var out []label
+	room := p.w * 0.2
+	add := func(key, text string, v float64, bold bool, colour string) {
+		if v < p.ymin || v > p.ymax {
+			return
+		}
+		p.named[key] = true
+		out = append(out, label{
+			y: v, lines: wrapTo(text, 2, room, plotLabel, bold), place: right, pt: plotLabel, bold: bold, colour: colour,
+		})
+	}
+	number := func(v float64) string { return p.locale.Number(m.Y.Format, v) }
+	final := func(get func(chart.Point) *float64) (float64, bool) {
+		for i := len(m.Points) - 1; i >= 0 && i >= len(m.Points)-4; i-- {
+			if v := get(m.Points[i]); v != nil {
+				return *v, true
+			}
+		}
+		return 0, false
+	}
+	if v, ok := final(func(q chart.Point) *float64 { return q.Centre }); ok {
+		name := m.CentreIs
+		if name == "" {
+			name = "centre"
+		}
+		add("centre", name+" "+number(v), v, true, ink)
+	}
+	if v, ok := final(func(q chart.Point) *float64 { return q.Upper }); ok {
+		add("upper", "upper limit "+number(v), v, false, soft)
+	}
+	if v, ok := final(func(q chart.Point) *float64 { return q.Lower }); ok {
+		add("lower", "lower limit "+number(v), v, false, soft)
+	}
+	if m.Target != nil {
+		text := "target " + number(m.Target.Value)
+		if m.Target.Text != "" {
+			text += ": " + m.Target.Text
+		}
+		add("target", text, m.Target.Value, false, ink)
+	}
+	return out
+}
+
+// spread moves the words at the right-hand end apart, as little as it can.
+func (p *plot) spread(ends []label) {
+	if len(ends) == 0 {
+		return
+	}
+	type box struct{ mid, half float64 }
+	order := make([]int, len(ends))
+	boxes := make([]box, len(ends))
+	for i, e := range ends {
+		order[i] = i
+		boxes[i] = box{p.Y(e.y), labelHeight(len(e.lines), e.pt) / 2}
+	}
+	for i := range order { // by height, top first; ties in the order given
+		for k := i; k > 0 && boxes[order[k]].mid < boxes[order[k-1]].mid; k-- {
+			order[k], order[k-1] = order[k-1], order[k]
+		}
+	}
+	for range 60 {
+		for k := 1; k < len(order); k++ {
+			a, b := &boxes[order[k-1]], &boxes[order[k]]
+			if over := a.mid + a.half - (b.mid - b.half); over > 0 {
+				a.mid -= over / 2
+				b.mid += over / 2
+			}
+		}
+	}
+	lowest := p.bottom
+	for k := len(order) - 1; k >= 0; k-- { // none under the axis
+		b := &boxes[order[k]]
+		b.mid = min(b.mid, lowest)
+		lowest = b.mid - b.half
+		if k > 0 {
+			lowest -= boxes[order[k-1]].half
+		}
+	}
+	for i := range ends {
+		ends[i].x = p.xmax
+		ends[i].y = p.ymin + (p.bottom-boxes[i].mid)*p.unitsPerPixel()
+		ends[i].y = min(ends[i].y, p.ymax)
+	}
+	p.labels = append(p.labels, ends...)
+}
+
+// labelHeight is the height of a label in pixels.
+func labelHeight(lines int, pt float64) float64 { return float64(lines)*pt*1.66 + 2 }
+
+// horizontal settles the axis of periods: which of them are labelled, whether
+// the rows of n and known fit beneath, and the plot's lower edge.
+func (p *plot) horizontal() {
+	n := len(p.m.Points)
+	plain := p.right - p.left
+	pitch := plain / float64(n)
+	short := make([]string, n)
+	names := 0.0
+	for i, q := range p.m.Points {
+		if short[i] = cut(oneLine(q.Short), 14); short[i] == "" {
+			short[i] = cut(oneLine(q.Label), 14)
+		}
+		names = max(names, width(short[i], plotSmall, false)+7)
+	}
+	strip, cells := 0.0, 0.0
+	for _, r := range p.m.Rows {
+		strip = max(strip, width(oneLine(r.Label), plotSmall, false)+12)
+		for _, t := range r.Texts {
+			cells = max(cells, width(oneLine(t), plotSmall, false)+5)
+		}
+	}
+	rows := strip > 0 && strip < plain/6 && max(cells, names) <= (plain-strip)/float64(n)
+	p.xmin, p.xmax = 0.5, float64(n)+0.5
+	if rows {
+		pitch = (plain - strip) / float64(n)
+		p.xmin -= strip / pitch
+	}
+	stride := 1
+	for _, stride = range []int{1, 2, 3, 4, 6, 12, 24, 48, 96, 192} {
+		if float64(stride)*pitch >= names {
+			break
+		}
+	}
+	offset, hasYears := 0, false
+	for i, q := range p.m.Points {
+		if q.Year != "" {
+			hasYears = true
+			if i > 0 && offset == 0 {
+				offset = i % stride
+			}
+		}
+	}
+	depth := 1
+	if hasYears {
+		depth = 2
+	}
+	if rows {
+		depth += len(p.m.Rows)
+	}
+	const legend = 30
+	p.bottom = p.h - legend - labelHeight(depth, plotSmall) - 6
+
+	year, printed := "", ""
+	for i, q := range p.m.Points {
+		if q.Year != "" {
+			year = oneLine(q.Year)
+		}
+		if i%stride != offset {
+			continue
+		}
+		lines := []string{short[i]}
+		if hasYears {
+			if year != printed && width(year, plotSmall, false)+4 <= float64(stride)*pitch {
+				lines, printed = append(lines, year), year
+			} else {
+				lines = append(lines, "\u00a0")
+			}
+		}
+		if rows {
+			for _, r := range p.m.Rows {
+				t := "\u00a0"
+				if i < len(r.Texts) && oneLine(r.Texts[i]) != "" {
+					t = oneLine(r.Texts[i])
+				}
+				lines = append(lines, t)
+			}
+		}
+		p.labels = append(p.labels, label{
+			x: float64(i + 1), y: p.ymin, lines: lines, place: below, pt: plotSmall, colour: soft,
+		})
+	}
+	if rows {
+		lines := []string{"\u00a0"}
+		if hasYears {
+			lines = append(lines, "\u00a0")
+		}
+		for _, r := range p.m.Rows {
+			lines = append(lines, oneLine(r.Label))
+		}
+		p.labels = append(p.labels, label{
+			x: (p.xmin + 0.5) / 2, y: p.ymin, lines: lines, place: below, pt: plotSmall, colour: ink,
+		})
+	}
+}
+
+// lanes places the words of interventions and phases above the plot, in as
+// many lanes as they need. Where they would need more than three, numbers
+// stand for them; the words are beneath the chart in any case.
+func (p *plot) lanes() {
+	type word struct {
+		x    float64
+		text string
+	}
+	var words []word
+	for _, k := range p.m.Marks {
+		if k.At >= 0 && k.At < len(p.m.Points) && oneLine(k.Text) != "" {
+			words = append(words, word{float64(k.At + 1), oneLine(k.Text)})
+		}
+	}
+	for _, ph := range p.m.Phases {
+		if ph.From > 0 && ph.From < len(p.m.Points) && oneLine(ph.Label) != "" {
+			words = append(words, word{float64(ph.From) + 0.5, oneLine(ph.Label)})
+		}
+	}
+	for i := range words {
+		for k := i; k > 0 && words[k].x < words[k-1].x; k-- {
+			words[k], words[k-1] = words[k-1], words[k]
+		}
+	}
+	var placed []label
+	lanes := 0
+	for _, most := range []float64{150, 96} {
+		placed, lanes = placed[:0], 0
+		var ends [3]float64
+		for _, w := range words {
+			l := label{
+				x: w.x, y: p.ymax, lines: wrapTo(w.text, 2, most, plotSmall, false),
+				place: above, pt: plotSmall, colour: ink,
+			}
+			half := widest(l.lines, plotSmall, false)/2 + 5
+			mid := max(half, min(p.X(w.x), p.w-half))
+			lane := 0
+			for lane < len(ends) && mid-half < ends[lane] {
+				lane++
+			}
+			if lane == len(ends) {
+				lanes = len(ends) + 1
+				break
+			}
+			ends[lane] = mid + half
+			for range 2 * lane { // blank lines lift it above the lanes beneath
+				l.lines = append(l.lines, "\u00a0")
+			}
+			lanes = max(lanes, lane+1)
+			placed = append(placed, l)
+		}
+		if lanes <= len(ends) {
+			break
+		}
+	}
+	if lanes > 3 {
+		placed, lanes = nil, 0
+	}
+	deep := 0
+	for _, l := range placed {
+		deep = max(deep, len(l.lines))
+	}
+	if deep > 0 {
+		p.top += labelHeight(deep, plotSmall)
+	} else {
+		p.top += 6
+	}
+	p.labels = append(p.labels, placed...)
+}
+
+// letters places the letters of the signals at their points. A letter that
+// would touch the one before it is left out: its point keeps its shape.
+func (p *plot) letters() {
+	type box struct{ x0, x1, y0, y1 float64 }
+	var taken []box
+	for i, q := range p.m.Points {
+		text := strings.TrimSpace(oneLine(q.Letter))
+		if !q.Has || text == "" {
+			continue
+		}
+		text = cut(text, 6)
+		l := label{
+			x: float64(i + 1), y: q.Value, lines: []string{text}, place: above, pt: plotLabel, bold: true, colour: accent,
+		}
+		half, high := width(text, plotLabel, true)/2+1, labelHeight(1, plotLabel)
+		mid := p.Y(q.Value) - 8 - high/2
+		if mid-high/2 < p.top {
+			l.place, mid = below, p.Y(q.Value)+8+high/2
+		}
+		b := box{p.X(l.x) - half, p.X(l.x) + half, mid - high/2, mid + high/2}
+		free := true
+		for _, t := range taken {
+			if b.x0 < t.x1 && t.x0 < b.x1 && b.y0 < t.y1 && t.y0 < b.y1 {
+				free = false
+			}
+		}
+		if free {
+			taken = append(taken, b)
+			p.labels = append(p.labels, l)
+		}
+	}
+}
+
+// valueAxis chooses the ends of the vertical axis and the step of its ticks so
+// that everything drawn lies inside.
+func valueAxis(m *chart.Model) (lo, hi, step float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	see := func(v *float64) {
+		if v != nil {
+			lo, hi = min(lo, *v), max(hi, *v)
+		}
+	}
+	for i := range m.Points {
+		q := &m.Points[i]
+		if q.Has {
+			see(&q.Value)
+		}
+		for _, v := range []*float64{q.Low, q.High, q.Centre, q.Lower, q.Upper} {
+			see(v)
+		}
+	}
+	if m.Target != nil {
+		see(&m.Target.Value)
+	}
+	see(m.Y.Min)
+	see(m.Y.Max)
+	share := m.Y.Format == chart.Percent && (lo >= 0 && hi <= 1 || lo > hi)
+	if lo > hi { // nothing to draw
+		lo, hi = 0, 1
+		if !share {
+			hi = 10
+		}
+	}
+	if lo >= 0 && lo <= hi/2 && m.Y.Min == nil {
+		lo = 0
+	}
+	if hi == lo {
+		pad := math.Max(math.Abs(hi)*0.1, 0.1)
+		if m.Y.Format != chart.Percent {
+			pad = math.Max(pad, 1)
+		}
+		lo, hi = lo-pad, hi+pad
+	}
+	if m.Y.Max == nil {
+		hi += (hi - lo) * 0.04
+	}
+	if m.Y.Min == nil && lo != 0 {
+		lo -= (hi - lo) * 0.04
+	}
+	if share {
+		lo, hi = max(lo, 0), min(hi, 1)
+	}
+	raw := (hi - lo) / 5
+	power := math.Pow(10, math.Floor(math.Log10(raw)))
+	step = 10 * power
+	for _, k := range []float64{1, 2, 2.5, 5} {
+		if k*power >= raw*0.999 {
+			step = k * power
+			break
+		}
+	}
+	whole := m.Y.Format == chart.Count || m.Y.Format == chart.Births || m.Y.Format == chart.Seconds
+	if whole && step < 1 && hi-lo >= 2 {
+		step = 1
+	}
+	lo, hi = tidy(math.Floor(lo/step+1e-9)*step), tidy(math.Ceil(hi/step-1e-9)*step)
+	return lo, hi, tidy(step)
+}
+
+// tidy removes the dust of binary fractions: 0.30000000000000004 is 0.3.
+func tidy(v float64) float64 {
+	if v == 0 {
+		return 0
+	}
+	scale := math.Pow(10, 12-math.Ceil(math.Log10(math.Abs(v))))
+	return math.Round(v*scale) / scale
+}
