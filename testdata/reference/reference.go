@@ -78,6 +78,11 @@ func At(v any, path string) any {
 	if path == "" {
 		return v
 	}
+	if m, ok := v.(map[string]any); ok {
+		if whole, ok := m[path]; ok { // a key that holds a dot itself
+			return whole
+		}
+	}
 	for part := range strings.SplitSeq(path, ".") {
 		switch x := v.(type) {
 		case map[string]any:
@@ -219,6 +224,9 @@ func (c *Case) PrintDisagrees(path string, got any) {
 }
 
 func (c *Case) has(path string) bool {
+	if _, ok := c.Expected[path]; ok {
+		return true
+	}
 	i := strings.LastIndex(path, ".")
 	if i < 0 {
 		_, ok := c.Expected[path]
@@ -241,6 +249,11 @@ func (c *Case) printTolerance(path string) float64 {
 	case map[string]any:
 		parts := strings.Split(path, ".")
 		v := t[parts[0]]
+		for key := range t { // a key that holds a dot itself
+			if strings.Contains(key, ".") && (path == key || strings.HasPrefix(path, key+".")) {
+				v, parts = t[key], append([]string{key}, strings.Split(strings.TrimPrefix(path, key), ".")[1:]...)
+			}
+		}
 		for _, p := range parts[1:] {
 			list, ok := v.([]any)
 			if !ok {
