@@ -41,4 +41,16 @@ const (
 	CompressionsYes   uint8 = 1
 	CompressionsNo    uint8 = 2
 	CompressionsLater uint8 = 3
+
+	SupportedYes   uint8 = 1
+	SupportedNo    uint8 = 2
+	SupportedLater uint8 = 3
+
+	CheckFailed uint8 = 1
+	CheckPassed uint8 = 2
+	CheckEnded  uint8 = 3
+
+	ChestBeforeMoving    uint8 = 1
+	ChestBeforeNotMoving uint8 = 2
+	ChestBeforeNone      uint8 = 3
 )
