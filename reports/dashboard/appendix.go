@@ -1,0 +1,170 @@
+package dashboard
+
+import (
+	"fmt"
+	"strings"
+
+	"chestrise/metrics/cell"
+	"chestrise/metrics/measure"
+	"chestrise/reports"
+	"chestrise/reports/chart"
+)
+
+// missing says, measure by measure, what is not known and why.
+func (b *builder) missing() reports.Section {
+	t := reports.Table{
+		Title: "Known and unknown, twelve closed months",
+		Name:  "missing",
+		Columns: []reports.Column{
+			{Title: "Measure", Text: true, Weight: 3.2}, {Title: "Eligible", Format: chart.Count}, {Title: "Known", Format: chart.Count},
+			{Title: "Not recorded", Format: chart.Count}, {Title: "Undecided", Format: chart.Count}, {Title: "Eligibility unknown", Format: chart.Count},
+		},
+		Empty: "No measure is computed here.",
+	}
+	for i := range b.view.Measures {
+		m := &b.view.Measures[i]
+		if m.Absent != "" {
+			continue
+		}
+		by := map[string]int64{}
+		for _, s := range m.Year.Steps {
+			by[s.Kind] += s.Count
+		}
+		known := by["known"]
+		t.Rows = append(t.Rows, []reports.Cell{
+			{Text: m.Measured, Link: sectionID(&m.Definition)}, count(known + by["unknown"] + by["undecided"]),
+			count(known), count(by["unknown"]), count(by["undecided"]), count(by["eligibility-unknown"]),
+		})
+	}
+	s := reports.Section{ID: "missing", Title: "What is missing", Sheet: "Missing data", Blocks: []reports.Block{t}}
+	if len(b.view.SetAside) > 0 {
+		s.Blocks = append(s.Blocks, reports.Text{Text: "Values set aside in the month, by rule: " + counts(b.view.SetAside) +
+			". The newborns stay in every denominator; what rests on the value is unknown."})
+	}
+	s.Blocks = append(s.Blocks, reports.Footnotes{Items: []string{
+		"Undecided: the times as written down (for example to the half minute) allow both answers.",
+		"Missing is not random: the busiest minutes are written down least. Read every share together with what is known.",
+	}})
+	return s
+}
+
+// definitions prints every measure in full, with its worked examples.
+func (b *builder) definitions() reports.Section {
+	s := reports.Section{ID: "definitions", Title: "Definitions and worked examples", Sheet: "Definitions"}
+	for i := range b.view.Measures {
+		d := &b.view.Measures[i].Definition
+		s.Blocks = append(s.Blocks, reports.Heading{Text: fmt.Sprintf("%s (version %d)", d.Title, d.Version)},
+			reports.Text{Text: d.Question}, reports.Facts{Pairs: b.defined(&b.view.Measures[i])})
+		t := reports.Table{
+			Name: "examples_" + d.ID, Title: "Worked examples",
+			Columns: []reports.Column{{Title: "Newborn", Text: true, Weight: 2}, {Title: "Comes out as", Text: true, Weight: 1.2}, {Title: "Why", Text: true, Weight: 3}},
+			Empty:   "No worked example.",
+		}
+		for _, e := range d.Examples {
+			t.Rows = append(t.Rows, []reports.Cell{{Text: e.Name}, {Text: b.outcome(d, e)}, {Text: e.Why}})
+		}
+		s.Blocks = append(s.Blocks, t)
+		if len(d.Citations) > 0 {
+			var c []string
+			for _, x := range d.Citations {
+				c = append(c, strings.TrimSpace(x.Text+" "+x.URL))
+			}
+			s.Blocks = append(s.Blocks, reports.Footnotes{Items: c})
+		}
+	}
+	return s
+}
+
+// outcome says what a measure must make of a worked example.
+func (b *builder) outcome(d *measure.Definition, e measure.Example) string {
+	c := e.Expect.Code
+	text := ""
+	switch {
+	case c == cell.Outside:
+		text = "not in the population"
+	case c == cell.EligibilityUnknown:
+		text = "eligibility unknown"
+	case c == cell.Unknown:
+		text = "unknown"
+	case c == cell.Undecided:
+		text = "undecided"
+	case c == cell.Met && d.Data == measure.RareEvent:
+		text = "event"
+	case c == cell.NotMet && d.Data == measure.RareEvent:
+		text = "birth without the event"
+	case c == cell.Met:
+		text = "met"
+	case c == cell.NotMet:
+		text = "not met"
+	case c == cell.Valued:
+		text = b.valued(d, e.Expect)
+	case c >= cell.FirstException && int(c-cell.FirstException) < len(d.Exceptions):
+		text = "exception: " + d.Exceptions[c-cell.FirstException].Reason
+	case c >= cell.FirstExclusion && int(c-cell.FirstExclusion) < len(d.Exclusions):
+		text = "excluded: " + d.Exclusions[c-cell.FirstExclusion].Reason
+	}
+	if e.Expect.Presumed {
+		text += ", presumed"
+	}
+	return text
+}
+
+func (b *builder) valued(d *measure.Definition, e measure.Expect) string {
+	f := unitFormat(d.Unit)
+	text := b.locale.Number(f, e.Low)
+	if e.High != e.Low {
+		text += " to " + b.locale.Number(f, e.High)
+	}
+	if words, ok := d.Ends[e.End]; ok {
+		return words + ", " + text
+	}
+	return text
+}
+
+// methods says by what rules the charts were judged.
+func (b *builder) methods() reports.Section {
+	t := reports.Table{
+		Title: "Charts, baselines and rules", Name: "methods",
+		Columns: []reports.Column{
+			{Title: "Measure", Text: true, Weight: 2.4}, {Title: "Chart", Text: true, Weight: 1.2},
+			{Title: "Baseline", Text: true, Weight: 3}, {Title: "Rules", Text: true, Weight: 3},
+		},
+		Empty: "No chart was drawn.",
+	}
+	for i := range b.view.Measures {
+		m := &b.view.Measures[i]
+		if !m.Drawn {
+			continue
+		}
+		var rules []string
+		for _, r := range m.Chart.Rules {
+			rules = append(rules, r.Words)
+		}
+		t.Rows = append(t.Rows, []reports.Cell{
+			{Text: m.Measured, Link: sectionID(&m.Definition)}, {Text: m.Chart.Kind.String() + ", by " + string(m.Period)},
+			{Text: m.Baseline.Text}, {Text: strings.Join(rules, "; ")},
+		})
+	}
+	return reports.Section{ID: "methods", Title: "How the charts were made", Sheet: "Methods", Blocks: []reports.Block{
+		t,
+		reports.List{Items: []string{
+			"A limit belongs to its point: it follows from the centre and from how many newborns are known in that month.",
+			"Limits rest on a stored baseline. No night moves them. New limits begin only where a person recorded a phase, or where a definition, a guideline edition or the way of recording changed.",
+			"Interventions are labels on the axis; limits and rules run straight through them.",
+			"Hollow points are open months or months with too little known: drawn, not judged.",
+			"Whiskers show what the share would be had none or all of the newborns without an answer been met.",
+			"A signal says that chance alone is an unlikely explanation. It does not say what the cause is.",
+		}},
+	}}
+}
+
+func direction(d measure.Direction) string {
+	switch d {
+	case measure.Up:
+		return "up"
+	case measure.Down:
+		return "down"
+	case measure.None:
+	}
+	return "none: look, do not judge"
+}

@@ -1,0 +1,207 @@
+package dashboard
+
+import (
+	"fmt"
+
+	"chestrise/metrics"
+	"chestrise/reports"
+	"chestrise/reports/chart"
+)
+
+// page is one measure: its chart, what it says, and how the newborns of the
+// period come down to the figure.
+func (b *builder) page(m *metrics.MeasureView) reports.Section {
+	s := reports.Section{ID: sectionID(&m.Definition), Title: m.Measured, Sheet: sheetName(m.Measured), Parent: "month"}
+	add := func(x reports.Block) { s.Blocks = append(s.Blocks, x) }
+	switch {
+	case m.Absent != "":
+		add(reports.Text{Text: m.Absent, Strong: true})
+	case m.Drawn:
+		add(reports.Figure{Chart: b.model(m)})
+	}
+	if m.Absent == "" {
+		if m.NotJudged != "" {
+			add(reports.Text{Text: m.NotJudged, Strong: true})
+		}
+		if m.Detectability != "" {
+			add(reports.Text{Text: m.Detectability})
+		}
+		if m.Baseline.Text != "" {
+			add(reports.Text{Text: m.Baseline.Text})
+		}
+		if t, ok := b.flow(m); ok {
+			add(t)
+		}
+		if m.Rolling != nil {
+			add(b.rolling(m))
+		}
+		if m.Newborns != nil && m.Newborns.Text != "" {
+			add(reports.Text{Text: m.Newborns.Text})
+		}
+		for i := range m.Strata {
+			add(b.stratum(m, &m.Strata[i], i))
+		}
+		if len(m.Restated) > 0 {
+			add(restated(m))
+		}
+	}
+	add(reports.Facts{Pairs: b.defined(m)})
+	if notes := b.notes(m); len(notes) > 0 {
+		add(reports.Footnotes{Items: notes})
+	}
+	return s
+}
+
+// flow prints the latest period beside the twelve months up to it.
+func (b *builder) flow(m *metrics.MeasureView) (reports.Table, bool) {
+	if len(m.Year.Steps) == 0 && len(m.Flow.Steps) == 0 {
+		return reports.Table{}, false
+	}
+	t := reports.Table{
+		Title: "How the newborns come down to the figure",
+		Name:  "flow_" + m.Definition.ID,
+		Columns: []reports.Column{
+			{Title: "Step", Text: true, Weight: 4},
+			{Title: m.Flow.Label, Format: chart.Count},
+			{Title: m.Year.Label, Format: chart.Count},
+		},
+		Empty: "No newborn in these months.",
+	}
+	steps := m.Year.Steps
+	if len(steps) == 0 {
+		steps = m.Flow.Steps
+	}
+	for i, st := range steps {
+		name := st.Name
+		if st.Loss {
+			name = "– " + name
+		}
+		row := []reports.Cell{{Text: name}, {}, {}}
+		if i < len(m.Flow.Steps) && m.Flow.Steps[i].Name == st.Name {
+			row[1] = count(m.Flow.Steps[i].Count)
+		}
+		if i < len(m.Year.Steps) {
+			row[2] = count(m.Year.Steps[i].Count)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t, true
+}
+
+func count(n int64) reports.Cell {
+	x := float64(n)
+	return reports.Cell{Number: &x}
+}
+
+func (b *builder) rolling(m *metrics.MeasureView) reports.Table {
+	r := m.Rolling
+	t := reports.Table{
+		Title: fmt.Sprintf("The last %d months, moved on month by month", r.Months),
+		Name:  "rolling_" + m.Definition.ID,
+		Columns: []reports.Column{
+			{Title: "Months", Text: true, Weight: 2.4},
+			{Title: "Newborns", Format: chart.Count},
+		},
+		Empty: "No newborn with a usable time.",
+	}
+	for _, l := range r.Limits {
+		t.Columns = append(t.Columns, reports.Column{Title: fmt.Sprintf("by %s", b.locale.Number(unitFormat(r.Unit), l)), Format: chart.Count})
+	}
+	t.Columns = append(t.Columns,
+		reports.Column{Title: "Another end first", Format: chart.Count},
+		reports.Column{Title: "Median", Text: true, Weight: 2})
+	rows := r.Rows
+	if len(rows) > 12 {
+		rows = rows[len(rows)-12:]
+	}
+	for _, x := range rows {
+		row := []reports.Cell{{Text: b.span(x.From, x.To)}, count(int64(x.Newborns))}
+		for i := range r.Limits {
+			row = append(row, count(int64(x.Within[i])))
+		}
+		t.Rows = append(t.Rows, append(row, count(total(x.OtherEnds)), reports.Cell{Text: x.Text}))
+	}
+	return t
+}
+
+func (b *builder) stratum(m *metrics.MeasureView, s *metrics.Stratum, i int) reports.Table {
+	t := reports.Table{
+		Title: fmt.Sprintf("%s, %s", s.Title, b.span(s.From, s.To)),
+		Name:  fmt.Sprintf("stratum_%s_%d", m.Definition.ID, i+1),
+		Columns: []reports.Column{
+			{Title: s.Title, Text: true, Weight: 3}, {Title: "Met", Format: chart.Count},
+			{Title: "Known", Format: chart.Count}, {Title: "In the population", Format: chart.Count},
+			{Title: "Share", Format: chart.Percent},
+		},
+		Empty: "No newborn in these months.",
+	}
+	for _, r := range s.Rows {
+		share := reports.Cell{Text: "–"}
+		if r.Rate != nil {
+			share = reports.Cell{Number: r.Rate}
+		}
+		t.Rows = append(t.Rows, []reports.Cell{{Text: r.Name}, count(int64(r.Met)), count(int64(r.Known)), count(int64(r.Eligible)), share})
+	}
+	return t
+}
+
+func restated(m *metrics.MeasureView) reports.Table {
+	t := reports.Table{
+		Title:   "Figures that are no longer what was issued",
+		Name:    "restated_" + m.Definition.ID,
+		Columns: []reports.Column{{Title: "What changed", Text: true, Weight: 3}, {Title: "Why", Text: true, Weight: 2}},
+		Empty:   "No figure changed since the last issue.",
+	}
+	for _, r := range m.Restated {
+		t.Rows = append(t.Rows, []reports.Cell{{Text: r.Text}, {Text: r.Reason}})
+	}
+	return t
+}
+
+// defined is the definition in short, as a clinician reads it.
+func (b *builder) defined(m *metrics.MeasureView) [][2]string {
+	d := &m.Definition
+	pairs := [][2]string{{"Population", d.Population.Words}}
+	if d.Met.Present() {
+		name := "Met"
+		if m.Period == metrics.ByEvent {
+			name = "Event"
+		}
+		pairs = append(pairs, [2]string{name, d.Met.Words})
+	}
+	if d.Low.Present() {
+		pairs = append(pairs, [2]string{"Value", d.Low.Words})
+	}
+	for _, e := range d.Exclusions {
+		pairs = append(pairs, [2]string{"Excluded, counted", e.Reason})
+	}
+	for _, e := range d.Exceptions {
+		pairs = append(pairs, [2]string{"Exception, counted", e.Reason})
+	}
+	if d.Missing.Words != "" {
+		pairs = append(pairs, [2]string{"Missing", d.Missing.Words})
+	}
+	pairs = append(pairs, [2]string{"Favourable direction", direction(d.Direction)})
+	if d.Aim.Text != "" {
+		source := d.Aim.Source
+		if source == "" {
+			source = "common practice, no source"
+		}
+		pairs = append(pairs, [2]string{"Aim", d.Aim.Text + " (" + source + ")"})
+	}
+	return append(pairs, [2]string{"Definition", fmt.Sprintf("%s, version %d", d.ID, d.Version)})
+}
+
+func (b *builder) notes(m *metrics.MeasureView) []string {
+	var all []string
+	if m.Absent != "" { // with a chart, the notes stand under it
+		for _, n := range m.Notes {
+			all = append(all, n.Text)
+		}
+	}
+	all = append(all, m.Definition.Cautions...)
+	for _, x := range m.Beside {
+		all = append(all, fmt.Sprintf("Read beside %s: %s", x.Measure, x.Why))
+	}
+	return all
+}
