@@ -92,14 +92,16 @@ func (c *Chart) split(b *Baseline, o Options) error {
 	if window > 0 {
 		first.First = window
 	}
+	for _, s := range starts {
+		if s.From < 0 || s.From >= n {
+			return fmt.Errorf("%s chart: a phase starts at row %d of %d", c.Kind, s.From+1, n)
+		}
+	}
 	starts = append([]PhaseStart{first}, starts...)
 	for i, s := range starts {
 		to := n - 1
 		if i+1 < len(starts) {
 			to = starts[i+1].From - 1
-		}
-		if s.From < 0 || s.From > 0 && s.From >= n {
-			return fmt.Errorf("%s chart: a phase starts at row %d of %d", c.Kind, s.From+1, n)
 		}
 		if i > 0 && to < s.From {
 			return fmt.Errorf("%s chart: two phases start at row %d", c.Kind, s.From+1)
