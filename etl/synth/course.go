@@ -38,7 +38,10 @@ func (g *Generator) course(u *Unit, m record.Month, k, sequence int, d dice, n r
 	}
 	// Whoever has the sickest baby writes least: what is lost grows with the
 	// length of ventilation.
-	s.lost = .01 + .10*min(c.duration/600, 1)
+	s.lost = .01 + .12*min(c.duration/600, 1)
+	if c.tube || c.compressions {
+		s.lost += .04
+	}
 	if e, ok := u.in(rushed, m); ok {
 		s.lost = e.Value
 	}
