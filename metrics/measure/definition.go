@@ -13,6 +13,7 @@ type Definition struct {
 	Question  string // in plain words
 	Family    Family
 	Tier      Tier
+	Order     int // place within the tier; 0: first
 	Version   int
 	Data      Data
 	Direction Direction

@@ -1,0 +1,103 @@
+package measure
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Problem is something wrong at a place in a file of the catalogue.
+type Problem struct {
+	File    string
+	Line    int // 0: the whole file
+	Column  int // 0: the whole line
+	Message string
+	Hint    string // how to mend it; may be empty
+}
+
+// String prints "file:line:column: message" and, on a line of its own, the hint.
+func (p Problem) String() string {
+	var b strings.Builder
+	b.WriteString(p.File)
+	if p.Line > 0 {
+		fmt.Fprintf(&b, ":%d", p.Line)
+		if p.Column > 0 {
+			fmt.Fprintf(&b, ":%d", p.Column)
+		}
+	}
+	b.WriteString(": ")
+	b.WriteString(p.Message)
+	if p.Hint != "" {
+		b.WriteString("\nhint: ")
+		b.WriteString(p.Hint)
+	}
+	return b.String()
+}
+
+// Problems are all that is wrong, in the order of the files.
+type Problems []Problem
+
+// Error prints one problem a line.
+func (p Problems) Error() string {
+	lines := make([]string, len(p))
+	for i, q := range p {
+		lines[i] = q.String()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// err returns the problems in order, nil where there are none.
+func (p Problems) err() error {
+	if len(p) == 0 {
+		return nil
+	}
+	slices.SortStableFunc(p, func(a, b Problem) int {
+		if c := strings.Compare(a.File, b.File); c != 0 {
+			return c
+		}
+		if a.Line != b.Line {
+			return a.Line - b.Line
+		}
+		return a.Column - b.Column
+	})
+	return p
+}
+
+// nearest is the word of words closest to s by edit distance, or "" where none is
+// near enough to be a slip of the pen.
+func nearest(s string, words []string) string {
+	best, at := max(2, len(s)/3)+1, ""
+	for _, w := range words {
+		if d := distance(s, w); d < best {
+			best, at = d, w
+		}
+	}
+	return at
+}
+
+// distance is the number of insertions, deletions and replacements from a to b.
+func distance(a, b string) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range len(a) {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			cost := 1
+			if a[i] == b[j] {
+				cost = 0
+			}
+			diagonal, row[j+1] = row[j+1], min(row[j]+1, row[j+1]+1, diagonal+cost)
+		}
+	}
+	return row[len(b)]
+}
+
+func didYouMean(s string, words []string) string {
+	if n := nearest(s, words); n != "" {
+		return fmt.Sprintf("did you mean %q?", n)
+	}
+	return ""
+}
