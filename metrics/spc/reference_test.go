@@ -543,3 +543,233 @@ func TestReferenceDegenerateInputs(t *testing.T) {
 	c.Check("xbar_s_n1.weighted_mean", stat(t, x, "grand_mean"))
 	c.Check("xbar_s_n1.pooled_sd", stat(t, x, "pooled_sd"))
 }
+
+func TestReferenceCountCharts(t *testing.T) {
+	t.Run("nist_c_chart_wafers", func(t *testing.T) {
+		c := reference.Load(t, "nist_c_chart_wafers")
+		x := plot(t, spc.C, spc.Values(nil, c.Floats("counts")), spc.Options{})
+		c.Check("cbar", stat(t, x, "mean"))
+		c.Check("ucl", x.Points[0].Upper)
+		c.Check("lcl", x.Points[0].Lower)
+		c.Check("out_strict", completing(x, spc.BeyondLimits))
+		c.Check("total", stat(t, x, "events"))
+		require.Equal(t, *x.Points[2].Upper, x.Points[2].Value, "wafer 3 lies on the limit and is no signal")
+		c.CheckPublished("cbar", stat(t, x, "mean"))
+		c.CheckPublished("ucl", x.Points[0].Upper)
+		c.CheckPublished("lcl", x.Points[0].Lower)
+	})
+	t.Run("textbook_c_chart_revised", func(t *testing.T) {
+		c := reference.Load(t, "textbook_c_chart_revised")
+		s := spc.Values(nil, c.Floats("counts"))
+		x := plot(t, spc.C, s, spc.Options{})
+		c.Check("cbar", stat(t, x, "mean"))
+		c.Check("ucl", x.Points[0].Upper)
+		c.Check("lcl", x.Points[0].Lower)
+		c.Check("out", completing(x, spc.BeyondLimits))
+		for _, i := range c.Ints("exclude") {
+			s.Points[i-1].SetAside = true
+		}
+		r := plot(t, spc.C, s, spc.Options{})
+		c.Check("cbar_revised", stat(t, r, "mean"))
+		c.Check("ucl_revised", r.Points[0].Upper)
+		c.Check("lcl_revised", r.Points[0].Lower)
+		c.Check("out_revised", completing(r, spc.BeyondLimits))
+		for k, v := range map[string]any{
+			"cbar": stat(t, x, "mean"), "ucl": x.Points[0].Upper, "lcl": x.Points[0].Lower,
+			"cbar_revised": stat(t, r, "mean"), "ucl_revised": r.Points[0].Upper, "lcl_revised": r.Points[0].Lower,
+		} {
+			c.CheckPublished(k, v)
+		}
+	})
+	t.Run("c_chart_horse_kicks_20_years", func(t *testing.T) {
+		c := reference.Load(t, "c_chart_horse_kicks_20_years")
+		counts := c.Floats("counts")
+		x := plot(t, spc.C, spc.Values(nil, counts), spc.Options{})
+		c.Check("total", stat(t, x, "events"))
+		c.Check("cbar", stat(t, x, "mean"))
+		c.Check("ucl", x.Points[0].Upper)
+		c.Check("lcl", x.Points[0].Lower)
+		c.Check("out", completing(x, spc.BeyondLimits))
+		ss := 0.0
+		for _, z := range zs(x) {
+			ss += *z * *z
+		}
+		c.Check("dispersion", ss/float64(len(counts)-1))
+		e := plot(t, spc.C, spc.Values(nil, counts), spc.Options{Limits: spc.Exact})
+		c.Check("exact_poisson_q00135", e.Points[0].LowerRaw)
+		c.Check("exact_poisson_q99865", e.Points[0].UpperRaw)
+		c.CheckPublished("total", stat(t, x, "events"))
+	})
+	t.Run("textbook_u_chart_constant_exposure", func(t *testing.T) {
+		c := reference.Load(t, "textbook_u_chart_constant_exposure")
+		events := c.Floats("events")
+		x := plot(t, spc.U, spc.Ratios(nil, events, constant(len(events), c.Float("exposure"))), spc.Options{})
+		c.Check("ubar", stat(t, x, "mean"))
+		c.Check("ucl", x.Points[0].Upper)
+		c.Check("lcl", x.Points[0].Lower)
+		c.Check("out", completing(x, spc.BeyondLimits))
+		c.CheckPublished("ubar", stat(t, x, "mean"))
+		c.CheckPublished("ucl", x.Points[0].Upper)
+		c.CheckPublished("lcl", x.Points[0].Lower)
+	})
+	t.Run("textbook_u_chart_varying_area", func(t *testing.T) {
+		c := reference.Load(t, "textbook_u_chart_varying_area")
+		x := plot(t, spc.U, spc.Ratios(nil, c.Floats("events"), c.Floats("exposure")), spc.Options{})
+		c.Check("ubar", stat(t, x, "mean"))
+		c.Check("ucl", uppers(x))
+		c.Check("lcl", lowers(x))
+		c.Check("z", zs(x))
+		c.Check("out", completing(x, spc.BeyondLimits))
+		c.CheckPublished("ubar", stat(t, x, "mean"))
+		c.CheckPublished("ucl", uppers(x))
+		c.CheckPublished("lcl", lowers(x))
+	})
+}
+
+func TestReferenceSubgroupCharts(t *testing.T) {
+	c := reference.Load(t, "xbar_R_S_piston_rings_n5")
+	s := spc.Subgroups(nil, c.Lists("subgroups"))
+	r, sd := plot(t, spc.XbarR, s, spc.Options{}), plot(t, spc.XbarS, s, spc.Options{})
+	got := map[string]any{
+		"xbar": values(r), "r": values(*r.Companion), "s": values(*sd.Companion),
+		"grand_mean": stat(t, r, "grand_mean"), "rbar": stat(t, r, "mean_range"), "sbar": stat(t, sd, "mean_sd"),
+		"xbar_ucl_R": r.Points[0].Upper, "xbar_lcl_R": r.Points[0].Lower,
+		"r_ucl": r.Companion.Points[0].Upper, "r_lcl": r.Companion.Points[0].LowerRaw,
+		"xbar_ucl_S": sd.Points[0].Upper, "xbar_lcl_S": sd.Points[0].Lower,
+		"s_ucl": sd.Companion.Points[0].Upper, "s_lcl": sd.Companion.Points[0].LowerRaw,
+		"sigma_hat_R": stat(t, r, "sigma"), "sigma_hat_S": stat(t, sd, "sigma"), "sigma_pooled": stat(t, sd, "pooled_sd"),
+		"out": completing(r, spc.BeyondLimits),
+	}
+	for k, v := range got {
+		c.Check(k, v)
+	}
+	for _, k := range []string{"grand_mean", "rbar", "sbar", "xbar_ucl_R", "xbar_lcl_R", "r_ucl", "xbar_ucl_S", "xbar_lcl_S", "s_ucl"} {
+		c.CheckPublished(k, got[k])
+	}
+	require.Nil(t, r.Companion.Points[0].Lower, "D3 is 0 for five: no lower limit")
+	require.Empty(t, sd.Signals)
+}
+
+func TestReferenceTimeChart(t *testing.T) {
+	c := reference.Load(t, "t_chart_exponential_probability_limits")
+	times := c.Floats("t")
+	x := plot(t, spc.T, spc.Values(nil, times), spc.Options{})
+	c.Check("mean", stat(t, x, "mean_time"))
+	c.Check("center_median", x.Points[0].Centre)
+	c.Check("lcl", x.Points[0].Lower)
+	c.Check("ucl", x.Points[0].Upper)
+	c.Check("out", completing(x, spc.BeyondLimits))
+	// The power transform has no usable lower limit here; its upper one is of the same order.
+	n := plot(t, spc.T, spc.Values(nil, times), spc.Options{Limits: spc.Normal})
+	require.Nil(t, n.Points[0].Lower)
+	require.InEpsilon(t, *x.Points[0].Upper, *n.Points[0].Upper, 0.6)
+}
+
+func TestReferenceEWMA(t *testing.T) {
+	observed := func(c *reference.Case, m spc.Memory) spc.Chart {
+		sigma := 1.0
+		if v, ok := c.Input["sigma"].(float64); ok {
+			sigma = v
+		}
+		return plotFrom(t, spc.EWMA, spc.Values(nil, c.Floats("x")), &spc.Baseline{Centre: c.Float("target"), Sigma: sigma}, spc.Options{Memory: m})
+	}
+	t.Run("nist_ewma_example", func(t *testing.T) {
+		c := reference.Load(t, "nist_ewma_example")
+		exact := observed(c, spc.Memory{Lambda: c.Float("lambda"), Width: c.Float("L")})
+		flat := observed(c, spc.Memory{Lambda: c.Float("lambda"), Width: c.Float("L"), Asymptote: true})
+		c.Check("ewma", values(exact))
+		c.Check("ucl_asymptotic", flat.Points[0].Upper)
+		c.Check("lcl_asymptotic", flat.Points[0].Lower)
+		c.Check("ucl_exact", uppers(exact))
+		c.Check("lcl_exact", lowers(exact))
+		c.Check("out_asymptotic", completing(flat, spc.MovingCentred))
+		c.Check("out_exact", completing(exact, spc.MovingCentred))
+		c.CheckPublished("ewma", values(exact))
+		c.CheckPublished("ucl_asymptotic", flat.Points[0].Upper)
+		c.CheckPublished("lcl_asymptotic", flat.Points[0].Lower)
+	})
+	t.Run("textbook_ewma_lambda01_L27", func(t *testing.T) {
+		c := reference.Load(t, "textbook_ewma_lambda01_L27")
+		exact := observed(c, spc.Memory{Lambda: c.Float("lambda"), Width: c.Float("L")})
+		flat := observed(c, spc.Memory{Lambda: c.Float("lambda"), Width: c.Float("L"), Asymptote: true})
+		out := completing(exact, spc.MovingCentred)
+		c.Check("ewma", values(exact))
+		c.Check("ucl_exact", uppers(exact))
+		c.Check("lcl_exact", lowers(exact))
+		c.Check("ucl_asymptotic", flat.Points[0].Upper)
+		c.Check("lcl_asymptotic", flat.Points[0].Lower)
+		c.Check("out_exact", out)
+		c.Check("first_signal", out[0])
+		c.CheckPublished("ewma", values(exact))
+		c.CheckPublished("ucl_asymptotic", flat.Points[0].Upper)
+		c.CheckPublished("lcl_asymptotic", flat.Points[0].Lower)
+		c.CheckPublished("first_signal", out[0])
+	})
+}
+
+func TestReferenceCusum(t *testing.T) {
+	draw := func(c *reference.Case, m spc.Memory) (upper, lower spc.Chart) {
+		up := plotFrom(t, spc.Cusum, spc.Values(nil, c.Floats("x")), &spc.Baseline{Centre: c.Float("target"), Sigma: 1}, spc.Options{Memory: m})
+		return up, *up.Companion
+	}
+	negated := func(c spc.Chart) []float64 {
+		var out []float64
+		for _, p := range c.Points {
+			out = append(out, math.Abs(p.Value))
+		}
+		return out
+	}
+	signals := func(a, b spc.Chart) []int {
+		out := []int{}
+		for i := range a.Points {
+			if len(a.Points[i].Signals)+len(b.Points[i].Signals) > 0 {
+				out = append(out, i+1)
+			}
+		}
+		return out
+	}
+	t.Run("nist_cusum_tabular", func(t *testing.T) {
+		c := reference.Load(t, "nist_cusum_tabular")
+		up, low := draw(c, spc.Memory{K: c.Float("k"), H: c.Float("h")})
+		c.Check("s_hi", values(up))
+		c.Check("s_lo", negated(low))
+		c.Check("signals", signals(up, low))
+		c.Check("first_signal", stat(t, up, "first_signal"))
+		c.CheckPublished("first_signal", stat(t, up, "first_signal"))
+		c.CheckPublished("s_hi_from_13", values(up)[12:])
+		sum, raw := 0.0, []float64{}
+		for _, v := range c.Floats("x") {
+			sum += v - c.Float("target")
+			raw = append(raw, sum)
+		}
+		c.Check("cusum_raw", raw)
+	})
+	t.Run("textbook_cusum_k05_h5", func(t *testing.T) {
+		c := reference.Load(t, "textbook_cusum_k05_h5")
+		up, low := draw(c, spc.Memory{K: c.Float("k"), H: c.Float("h")})
+		steps := func(x spc.Chart) (out []int) {
+			for _, p := range x.Points {
+				out = append(out, p.Steps)
+			}
+			return out
+		}
+		c.Check("c_plus", values(up))
+		c.Check("c_minus", negated(low))
+		c.Check("n_plus", steps(up))
+		c.Check("n_minus", steps(low))
+		c.Check("signals", signals(up, low))
+		c.Check("first_signal", stat(t, up, "first_signal"))
+		c.Check("change_estimate_last_in_control", stat(t, up, "last_in_control"))
+		c.CheckPublished("first_signal", stat(t, up, "first_signal"))
+		c.CheckPublished("c_plus_at_29", values(up)[28])
+		c.CheckPublished("n_plus_at_29", steps(up)[28])
+		c.CheckPublished("change_estimate_last_in_control", stat(t, up, "last_in_control"))
+	})
+	t.Run("textbook_cusum_fir", func(t *testing.T) {
+		c := reference.Load(t, "textbook_cusum_fir")
+		up, low := draw(c, spc.Memory{K: c.Float("k"), H: c.Float("h"), HeadStart: c.Float("headstart") / c.Float("h")})
+		c.Check("c_plus", values(up))
+		c.Check("c_minus", negated(low))
+		c.Check("signals", signals(up, low))
+	})
+}
