@@ -1,0 +1,1 @@
+analyze arrival; analyze arrival_facts;

@@ -1,0 +1,1 @@
+copy arrival_facts ({{.}}) from stdin

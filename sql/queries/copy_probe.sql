@@ -1,0 +1,1 @@
+create temporary table probe (word text) on commit drop;

@@ -1,0 +1,1 @@
+copy probe (word) from stdin

@@ -1,0 +1,1 @@
+copy ledger.set_aside (delivery_no, file, line, column_no, rule, field, key) from stdin

@@ -1,0 +1,1 @@
+select exists (select from pg_database where datname = $1);

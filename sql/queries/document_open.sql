@@ -1,0 +1,1 @@
+insert into registry.document (gen_from, {{.}}) select $1, {{.}} from arrival;

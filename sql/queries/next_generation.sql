@@ -1,0 +1,1 @@
+update ledger.counter set generation = generation + 1 returning generation;

@@ -1,0 +1,1 @@
+select no, program, started_at from ledger.run where state = 'running';

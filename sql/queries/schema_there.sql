@@ -1,0 +1,1 @@
+select to_regclass('public.schema_version') is not null;

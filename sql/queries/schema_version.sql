@@ -1,0 +1,1 @@
+select coalesce(max(version_id), 0) from public.schema_version where is_applied;

@@ -1,0 +1,1 @@
+select no, code from registry.source;
