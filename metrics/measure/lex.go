@@ -168,7 +168,7 @@ func (l *lexer) number(i int) int {
 		j++
 	}
 	w := l.src[i:j]
-	for j < len(l.src) && (letter(l.src[j]) || upper(l.src[j])) {
+	for j < len(l.src) && (letter(l.src[j]) || upper(l.src[j]) || digit(l.src[j])) {
 		j++
 	}
 	switch {
@@ -222,11 +222,21 @@ func (l *lexer) operator(i int) int {
 		l.refuse(i, "write a space between two minus signs", "%q would begin a comment", "--")
 		return i + 2
 	}
+	if strings.HasPrefix(rest, "/*") {
+		l.refuse(i, "comments stand outside the condition, behind #", "%q would begin a comment", "/*")
+		return i + 2
+	}
 	for _, o := range operators {
-		if strings.HasPrefix(rest, o) {
-			l.add(operator, o, i)
-			return i + len(o)
+		if !strings.HasPrefix(rest, o) {
+			continue
 		}
+		// The database reads signs that touch as one operator, whatever that does.
+		if signs := rest[:len(rest)-len(strings.TrimLeft(rest, "*/<>="))]; len(signs) > len(o) {
+			l.refuse(i, "", "%q is not allowed", signs)
+			return i + len(signs)
+		}
+		l.add(operator, o, i)
+		return i + len(o)
 	}
 	r := []rune(rest)[0]
 	hint := ""

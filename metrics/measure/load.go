@@ -130,9 +130,12 @@ func (r *reader) condition(part string, at func() *cell.Condition) func(ast.Node
 	return func(n ast.Node) {
 		c, ok := r.placed(n, part)
 		if !ok {
-			return
+			c.Text = "null" // present; the definition is of no use anyway
 		}
 		*at() = c
+		if !ok {
+			return
+		}
 		r.conditions = append(r.conditions, pending{part: part, at: at})
 	}
 }

@@ -66,7 +66,7 @@ func (p Problems) err() error {
 // nearest is the word of words closest to s by edit distance, or "" where none is
 // near enough to be a slip of the pen.
 func nearest(s string, words []string) string {
-	best, at := max(2, len(s)/3)+1, ""
+	best, at := max(1, len(s)/3)+1, ""
 	for _, w := range words {
 		if d := distance(s, w); d < best {
 			best, at = d, w
@@ -75,24 +75,30 @@ func nearest(s string, words []string) string {
 	return at
 }
 
-// distance is the number of insertions, deletions and replacements from a to b.
+// distance is the number of insertions, deletions, replacements and swaps of
+// neighbours from a to b.
 func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
+	rows := make([][]int, len(a)+1)
+	for i := range rows {
+		rows[i] = make([]int, len(b)+1)
+		rows[i][0] = i
 	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
+	for j := range rows[0] {
+		rows[0][j] = j
+	}
+	for i := 1; i <= len(a); i++ {
+		for j := 1; j <= len(b); j++ {
 			cost := 1
-			if a[i] == b[j] {
+			if a[i-1] == b[j-1] {
 				cost = 0
 			}
-			diagonal, row[j+1] = row[j+1], min(row[j]+1, row[j+1]+1, diagonal+cost)
+			rows[i][j] = min(rows[i-1][j]+1, rows[i][j-1]+1, rows[i-1][j-1]+cost)
+			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
+				rows[i][j] = min(rows[i][j], rows[i-2][j-2]+1)
+			}
 		}
 	}
-	return row[len(b)]
+	return rows[len(a)][len(b)]
 }
 
 func didYouMean(s string, words []string) string {

@@ -50,7 +50,7 @@ func (f *file) root(src []byte) ast.Node {
 		f.problem(nil, "", "file is empty")
 		return nil
 	case len(docs) > 1:
-		f.problem(docs[1].Body.GetToken(), "one measure a file", "second document")
+		f.problem(start(docs[1].Body), "one measure a file", "second document")
 		return nil
 	}
 	return docs[0].Body
