@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"chestrise/metrics/cell"
+	"chestrise/metrics/yamlfile"
 )
 
 // Catalogue is every measure that is loaded: core ones first, each tier by its
@@ -47,7 +48,7 @@ func (c Catalogue) Named(id string) (Definition, error) {
 	for i, m := range c.Measures {
 		ids[i] = m.ID
 	}
-	hint := didYouMean(id, ids)
+	hint := yamlfile.DidYouMean(id, ids)
 	if hint == "" {
 		hint = `"chestrise measures" lists them`
 	}

@@ -61,7 +61,7 @@ func (c Catalogue) Check(ctx context.Context, db Database) (Checked, error) {
 			return out, fmt.Errorf("worked examples of %s: %w", d.ID, err)
 		}
 	}
-	_ = out.Problems.err() // sorts
+	_ = out.Problems.Err() // sorts
 	return out, nil
 }
 

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"chestrise/etl/record"
+	"chestrise/metrics/yamlfile"
 )
 
 // The whole language of a condition. What is not here is refused: the text goes
@@ -153,7 +154,7 @@ func (l *lexer) word(i int) int {
 	case j < len(l.src) && strings.HasPrefix(strings.TrimLeft(l.src[j:], " \n"), "("):
 		l.refuse(i, "the functions are "+strings.Join(functions, ", "), "function %q is not allowed", w)
 	default:
-		hint := didYouMean(w, slices.Concat(columnNames, keywords, functions))
+		hint := yamlfile.DidYouMean(w, slices.Concat(columnNames, keywords, functions))
 		l.refuse(i, hint, "%q is no fact", w)
 	}
 	return j
@@ -209,7 +210,7 @@ func (l *lexer) parameter(i int) int {
 	case w == "":
 		l.refuse(i, "a parameter is a colon and its name", "%q is not allowed", ":")
 	case !slices.Contains(l.params, w):
-		l.refuse(i, didYouMean(w, l.params), "parameter %q is not declared", w)
+		l.refuse(i, yamlfile.DidYouMean(w, l.params), "parameter %q is not declared", w)
 	default:
 		l.add(parameter, w, i)
 	}
@@ -318,7 +319,7 @@ func (l *lexer) words() {
 		}
 		if c, ok := l.compared(i); ok {
 			if codes := codesOf(columns[c]); !slices.Contains(codes, t.word) {
-				hint := didYouMean(t.word, codes)
+				hint := yamlfile.DidYouMean(t.word, codes)
 				if len(codes) == 0 {
 					hint = "it holds numbers"
 				} else if hint == "" {
@@ -335,7 +336,7 @@ func (l *lexer) words() {
 			}
 		}
 		if !slices.Contains(all, t.word) {
-			l.refuse(t.at, didYouMean(t.word, all), "%q is no code of a fact in this condition", t.word)
+			l.refuse(t.at, yamlfile.DidYouMean(t.word, all), "%q is no code of a fact in this condition", t.word)
 		}
 	}
 }

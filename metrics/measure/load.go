@@ -12,6 +12,7 @@ import (
 
 	"chestrise/etl/record"
 	"chestrise/metrics/cell"
+	"chestrise/metrics/yamlfile"
 )
 
 // Load reads every *.yaml file of the folders (paths within fsys, "." for the
@@ -39,7 +40,7 @@ func Load(fsys fs.FS, prefix string, folders ...string) (Catalogue, error) {
 		}
 	}
 	all = append(all, together(defs)...)
-	if err := all.err(); err != nil {
+	if err := all.Err(); err != nil {
 		return Catalogue{}, err
 	}
 	return newCatalogue(defs), nil
@@ -47,28 +48,28 @@ func Load(fsys fs.FS, prefix string, folders ...string) (Catalogue, error) {
 
 // read makes a definition of one file.
 func read(name string, src []byte) (Definition, Problems) {
-	f := &file{path: name, lines: nil, problems: nil}
+	f := &yamlfile.File{Path: name, Lines: nil, Problems: nil}
 	var d Definition
 	d.File = name
-	root := f.root(src)
+	root := f.Root(src)
 	if root == nil {
-		return d, f.problems
+		return d, f.Problems
 	}
-	r := &reader{file: f, d: &d, conditions: nil}
-	f.keys(root, "the measure",
+	r := &reader{File: f, d: &d, conditions: nil}
+	f.Keys(root, "the measure",
 		[]string{"id", "title", "question", "family", "tier", "version", "data", "direction", "population", "missing", "chart", "examples"},
 		map[string]func(ast.Node){
 			"id":         r.id,
-			"title":      f.sentence(&d.Title, "title"),
-			"question":   f.sentence(&d.Question, "question"),
-			"family":     oneOf(f, &d.Family, "family", Process, Outcome, Balancing, Descriptive),
-			"tier":       oneOf(f, &d.Tier, "tier", Core, Further),
-			"order":      f.integer(&d.Order, "order", 1, 999),
-			"version":    f.integer(&d.Version, "version", 1, 9999),
-			"data":       oneOf(f, &d.Data, "data", Proportion, Value, RareEvent),
-			"direction":  oneOf(f, &d.Direction, "direction", Up, Down, None),
-			"unit":       f.sentence(&d.Unit, "unit"),
-			"unit_words": f.sentence(&d.UnitWords, "unit_words"),
+			"title":      f.Sentence(&d.Title, "title"),
+			"question":   f.Sentence(&d.Question, "question"),
+			"family":     yamlfile.OneOf(f, &d.Family, "family", Process, Outcome, Balancing, Descriptive),
+			"tier":       yamlfile.OneOf(f, &d.Tier, "tier", Core, Further),
+			"order":      f.Integer(&d.Order, "order", 1, 999),
+			"version":    f.Integer(&d.Version, "version", 1, 9999),
+			"data":       yamlfile.OneOf(f, &d.Data, "data", Proportion, Value, RareEvent),
+			"direction":  yamlfile.OneOf(f, &d.Direction, "direction", Up, Down, None),
+			"unit":       f.Sentence(&d.Unit, "unit"),
+			"unit_words": f.Sentence(&d.UnitWords, "unit_words"),
 			"population": r.clause(&d.Population, "population"),
 			"exclusions": r.reasons(&d.Exclusions, "exclusion"),
 			"exceptions": r.reasons(&d.Exceptions, "exception"),
@@ -84,20 +85,20 @@ func read(name string, src []byte) (Definition, Problems) {
 			"parameters": r.parameters,
 			"limits":     r.limits,
 			"citations":  r.citations,
-			"notes":      f.sentences(&d.Notes, "notes"),
-			"cautions":   f.sentences(&d.Cautions, "cautions"),
+			"notes":      f.Sentences(&d.Notes, "notes"),
+			"cautions":   f.Sentences(&d.Cautions, "cautions"),
 			"beside":     r.beside,
 			"examples":   r.examples,
 		})
 	r.compile()
 	r.consistent(root)
 	d.Hash = d.hash()
-	return d, f.problems
+	return d, f.Problems
 }
 
 // reader fills one definition.
 type reader struct {
-	*file
+	*yamlfile.File
 	d          *Definition
 	conditions []pending // compiled once the parameters are known
 }
@@ -109,18 +110,18 @@ type pending struct {
 }
 
 func (r *reader) id(n ast.Node) {
-	s, ok := r.scalar(n, "id")
+	s, ok := r.Scalar(n, "id")
 	if !ok {
 		return
 	}
 	for _, c := range s {
 		if !(c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c == '-') {
-			r.problem(n.GetToken(), "", "id %q is not of lower-case letters, digits and hyphens", s)
+			r.Report(n.GetToken(), "", "id %q is not of lower-case letters, digits and hyphens", s)
 			return
 		}
 	}
-	if want := strings.TrimSuffix(path.Base(r.path), ".yaml"); s != want {
-		r.problem(n.GetToken(), "name the file "+s+".yaml", "id %q is not the name of the file", s)
+	if want := strings.TrimSuffix(path.Base(r.Path), ".yaml"); s != want {
+		r.Report(n.GetToken(), "name the file "+s+".yaml", "id %q is not the name of the file", s)
 	}
 	r.d.ID = s
 }
@@ -143,23 +144,23 @@ func (r *reader) condition(part string, at func() *cell.Condition) func(ast.Node
 // placed reads a condition with its place: text as written, so that a place in
 // the text is a place in the file.
 func (r *reader) placed(n ast.Node, part string) (cell.Condition, bool) {
-	c := cell.Condition{Text: "", Facts: nil, Params: nil, File: r.path, Line: 0, Column: 0}
+	c := cell.Condition{Text: "", Facts: nil, Params: nil, File: r.Path, Line: 0, Column: 0}
 	switch v := n.(type) {
 	case *ast.StringNode:
 		t := v.GetToken()
 		c.Text, c.Line, c.Column = v.Value, t.Position.Line, t.Position.Column
 	case *ast.LiteralNode:
 		if !strings.HasPrefix(v.Start.Value, "|") {
-			r.problem(v.Start, `begin it with "|"`, "%s is a folded block: places in it would be lost", part)
+			r.Report(v.Start, `begin it with "|"`, "%s is a folded block: places in it would be lost", part)
 			return c, false
 		}
 		c.Text = strings.TrimRight(v.Value.Value, "\n ")
 		c.Line = v.Start.Position.Line + 1
-		for c.Line <= len(r.lines) && strings.TrimSpace(r.lines[c.Line-1]) == "" {
+		for c.Line <= len(r.Lines) && strings.TrimSpace(r.Lines[c.Line-1]) == "" {
 			c.Line++
 		}
-		if c.Line <= len(r.lines) {
-			l := r.lines[c.Line-1]
+		if c.Line <= len(r.Lines) {
+			l := r.Lines[c.Line-1]
 			c.Column = len(l) - len(strings.TrimLeft(l, " ")) + 1
 		}
 		c.Text = strings.TrimLeft(c.Text, "\n")
@@ -167,12 +168,12 @@ func (r *reader) placed(n ast.Node, part string) (cell.Condition, bool) {
 		t := n.GetToken()
 		c.Text, c.Line, c.Column = t.Value, t.Position.Line, t.Position.Column
 	default:
-		r.problem(n.GetToken(), "", "%s must be one condition", part)
+		r.Report(n.GetToken(), "", "%s must be one condition", part)
 		return c, false
 	}
 	for i, want := range strings.Split(c.Text, "\n") {
-		if l := c.Line + i - 1; l < 0 || l >= len(r.lines) || want != "" && (len(r.lines[l]) < c.Column || !strings.HasPrefix(r.lines[l][c.Column-1:], want)) {
-			r.problem(n.GetToken(), `write it on one line without quotes around it, or as a block that begins with "|"`, "%s is not written as it stands", part)
+		if l := c.Line + i - 1; l < 0 || l >= len(r.Lines) || want != "" && (len(r.Lines[l]) < c.Column || !strings.HasPrefix(r.Lines[l][c.Column-1:], want)) {
+			r.Report(n.GetToken(), `write it on one line without quotes around it, or as a block that begins with "|"`, "%s is not written as it stands", part)
 			return c, false
 		}
 	}
@@ -192,7 +193,7 @@ func (r *reader) compile() {
 		c.Facts, c.Params = facts, params
 		for _, f := range faults {
 			line, column := Place(*c, f.at+1)
-			r.problems = append(r.problems, Problem{File: r.path, Line: line, Column: column, Message: p.part + ": " + f.message, Hint: f.hint})
+			r.Problems = append(r.Problems, Problem{File: r.Path, Line: line, Column: column, Message: p.part + ": " + f.message, Hint: f.hint})
 		}
 		for _, u := range params {
 			used[u] = true
@@ -200,7 +201,7 @@ func (r *reader) compile() {
 	}
 	for _, n := range names {
 		if !used[n] {
-			r.problems = append(r.problems, Problem{File: r.path, Line: 0, Column: 0, Message: fmt.Sprintf("parameter %q is read by no condition", n), Hint: ""})
+			r.Problems = append(r.Problems, Problem{File: r.Path, Line: 0, Column: 0, Message: fmt.Sprintf("parameter %q is read by no condition", n), Hint: ""})
 		}
 	}
 }
@@ -223,8 +224,8 @@ func Place(c cell.Condition, at int) (line, column int) {
 
 func (r *reader) clause(to *Clause, what string) func(ast.Node) {
 	return func(n ast.Node) {
-		r.keys(n, what, []string{"words", "condition"}, map[string]func(ast.Node){
-			"words":     r.sentence(&to.Words, "words of "+what),
+		r.Keys(n, what, []string{"words", "condition"}, map[string]func(ast.Node){
+			"words":     r.Sentence(&to.Words, "words of "+what),
 			"condition": r.condition(what, func() *cell.Condition { return &to.Condition }),
 		})
 	}
@@ -232,16 +233,16 @@ func (r *reader) clause(to *Clause, what string) func(ast.Node) {
 
 func (r *reader) reasons(to *[]Reason, what string) func(ast.Node) {
 	return func(n ast.Node) {
-		r.items(n, what+"s", func(v ast.Node) {
+		r.Items(n, what+"s", func(v ast.Node) {
 			i := len(*to)
 			*to = append(*to, Reason{Reason: "", Why: "", Condition: cell.Condition{}})
 			name := fmt.Sprintf("%s %d", what, i+1)
 			if i == cell.MaxReasons {
-				r.problem(v.GetToken(), "join reasons that are of one kind", "more than %d %ss", cell.MaxReasons, what)
+				r.Report(v.GetToken(), "join reasons that are of one kind", "more than %d %ss", cell.MaxReasons, what)
 			}
-			r.keys(v, name, []string{"reason", "condition"}, map[string]func(ast.Node){
-				"reason":    r.sentence(&(*to)[i].Reason, "reason"),
-				"why":       r.sentence(&(*to)[i].Why, "why"),
+			r.Keys(v, name, []string{"reason", "condition"}, map[string]func(ast.Node){
+				"reason":    r.Sentence(&(*to)[i].Reason, "reason"),
+				"why":       r.Sentence(&(*to)[i].Why, "why"),
 				"condition": r.condition(name, func() *cell.Condition { return &(*to)[i].Condition }),
 			})
 		})
@@ -251,17 +252,17 @@ func (r *reader) reasons(to *[]Reason, what string) func(ast.Node) {
 func (r *reader) value(n ast.Node) {
 	d := r.d
 	d.Ends = map[string]string{}
-	r.keys(n, "value", []string{"words", "low", "high"}, map[string]func(ast.Node){
-		"words": r.sentence(&d.Low.Words, "words of value"),
+	r.Keys(n, "value", []string{"words", "low", "high"}, map[string]func(ast.Node){
+		"words": r.Sentence(&d.Low.Words, "words of value"),
 		"low":   r.condition("low", func() *cell.Condition { return &d.Low.Condition }),
 		"high":  r.condition("high", func() *cell.Condition { return &d.High.Condition }),
 		"end":   r.condition("end", func() *cell.Condition { return &d.End.Condition }),
 		"open":  r.condition("open", func() *cell.Condition { return &d.Open.Condition }),
-		"signs": r.sentences(&d.Signs, "signs"),
+		"signs": r.Sentences(&d.Signs, "signs"),
 		"ends": func(n ast.Node) {
-			r.pairs(n, "ends", func(k *yaml.Token, v ast.Node) {
+			r.Pairs(n, "ends", func(k *yaml.Token, v ast.Node) {
 				var s string
-				r.sentence(&s, "end "+k.Value)(v)
+				r.Sentence(&s, "end "+k.Value)(v)
 				d.Ends[k.Value] = s
 			})
 		},
@@ -269,34 +270,34 @@ func (r *reader) value(n ast.Node) {
 }
 
 func (r *reader) missing(n ast.Node) {
-	r.keys(n, "missing", []string{"rule", "words"}, map[string]func(ast.Node){
-		"rule":  oneOf(r.file, &r.d.Missing.Rule, "missing-data rule", Known, CountNotMet),
-		"words": r.sentence(&r.d.Missing.Words, "words of missing"),
+	r.Keys(n, "missing", []string{"rule", "words"}, map[string]func(ast.Node){
+		"rule":  yamlfile.OneOf(r.File, &r.d.Missing.Rule, "missing-data rule", Known, CountNotMet),
+		"words": r.Sentence(&r.d.Missing.Words, "words of missing"),
 	})
 }
 
 func (r *reader) coverage(n ast.Node) {
-	r.keys(n, "coverage", []string{"words"}, map[string]func(ast.Node){
+	r.Keys(n, "coverage", []string{"words"}, map[string]func(ast.Node){
 		"needs": func(n ast.Node) {
-			r.items(n, "needs", func(v ast.Node) {
+			r.Items(n, "needs", func(v ast.Node) {
 				var s string
-				oneOf(r.file, &s, "coverage", record.Coverages...)(v)
+				yamlfile.OneOf(r.File, &s, "coverage", record.Coverages...)(v)
 				r.d.Coverage.Needs = append(r.d.Coverage.Needs, record.Coverage(slices.Index(record.Coverages, s)+1))
 			})
 		},
-		"words": r.sentence(&r.d.Coverage.Words, "words of coverage"),
+		"words": r.Sentence(&r.d.Coverage.Words, "words of coverage"),
 	})
 }
 
 func (r *reader) strata(n ast.Node) {
-	r.items(n, "strata", func(v ast.Node) {
-		s, ok := r.scalar(v, "stratum")
+	r.Items(n, "strata", func(v ast.Node) {
+		s, ok := r.Scalar(v, "stratum")
 		switch spec, known := columns[s]; {
 		case !ok:
 		case !known:
-			r.problem(v.GetToken(), didYouMean(s, columnNames), "%q is no fact", s)
+			r.Report(v.GetToken(), yamlfile.DidYouMean(s, columnNames), "%q is no fact", s)
 		case codesOf(spec) == nil:
-			r.problem(v.GetToken(), "", "%q is a number and makes no table", s)
+			r.Report(v.GetToken(), "", "%q is a number and makes no table", s)
 		default:
 			r.d.Strata = append(r.d.Strata, s)
 		}

@@ -36,7 +36,7 @@ func TestBadFiles(t *testing.T) {
 		require.NoError(t, err)
 		_, problems := read(filepath.Base(n), src)
 		require.NotEmpty(t, problems, n)
-		said = append(said, problems.err().Error())
+		said = append(said, problems.Err().Error())
 	}
 	want, err := os.ReadFile("testdata/bad/want.txt")
 	require.NoError(t, err)

@@ -11,99 +11,100 @@ import (
 
 	"chestrise/etl/record"
 	"chestrise/metrics/cell"
+	"chestrise/metrics/yamlfile"
 )
 
 func (r *reader) chart(n ast.Node) {
 	c := &r.d.Chart
-	r.keys(n, "chart", []string{"kind", "words"}, map[string]func(ast.Node){
-		"kind":     oneOf(r.file, &c.Kind, "chart kind", "p", "run", "xmr", "g"),
-		"within":   r.float(&c.Within, "within"),
-		"rolling":  r.integer(&c.Rolling, "rolling", 2, 60),
-		"newborns": r.boolean(&c.Newborns, "newborns"),
-		"line":     r.float(&c.Line, "line"),
-		"words":    r.sentence(&c.Words, "words of chart"),
+	r.Keys(n, "chart", []string{"kind", "words"}, map[string]func(ast.Node){
+		"kind":     yamlfile.OneOf(r.File, &c.Kind, "chart kind", "p", "run", "xmr", "g"),
+		"within":   r.Float(&c.Within, "within"),
+		"rolling":  r.Integer(&c.Rolling, "rolling", 2, 60),
+		"newborns": r.Boolean(&c.Newborns, "newborns"),
+		"line":     r.Float(&c.Line, "line"),
+		"words":    r.Sentence(&c.Words, "words of chart"),
 		"shares": func(n ast.Node) {
-			r.items(n, "shares", func(v ast.Node) {
+			r.Items(n, "shares", func(v ast.Node) {
 				var x float64
-				r.float(&x, "share limit")(v)
+				r.Float(&x, "share limit")(v)
 				c.Shares = append(c.Shares, x)
 			})
 		},
 	})
 	if !slices.IsSorted(c.Shares) {
-		r.problem(n.GetToken(), "", "limits of the shares must rise")
+		r.Report(n.GetToken(), "", "limits of the shares must rise")
 	}
 }
 
 func (r *reader) aim(n ast.Node) {
 	a := &r.d.Aim
-	r.keys(n, "aim", []string{"text"}, map[string]func(ast.Node){
-		"text":   r.sentence(&a.Text, "text of aim"),
-		"source": r.sentence(&a.Source, "source of aim"),
+	r.Keys(n, "aim", []string{"text"}, map[string]func(ast.Node){
+		"text":   r.Sentence(&a.Text, "text of aim"),
+		"source": r.Sentence(&a.Source, "source of aim"),
 		"value": func(n ast.Node) {
 			a.Drawn = true
-			r.float(&a.Value, "value of aim")(n)
+			r.Float(&a.Value, "value of aim")(n)
 		},
 	})
 }
 
 func (r *reader) parameters(n ast.Node) {
-	r.pairs(n, "parameters", func(k *yaml.Token, v ast.Node) {
+	r.Pairs(n, "parameters", func(k *yaml.Token, v ast.Node) {
 		p := Parameter{Name: k.Value, Value: 0, Unit: "", Words: "", Edition: false}
 		for i, c := range []byte(p.Name) {
 			if !letter(c) && (i == 0 || !digit(c)) {
-				r.problem(k, "", "parameter %q is not of lower-case letters, digits and _", p.Name)
+				r.Report(k, "", "parameter %q is not of lower-case letters, digits and _", p.Name)
 				break
 			}
 		}
-		r.keys(v, "parameter "+p.Name, []string{"value", "words"}, map[string]func(ast.Node){
-			"value":   r.float(&p.Value, "value of "+p.Name),
-			"unit":    r.sentence(&p.Unit, "unit of "+p.Name),
-			"words":   r.sentence(&p.Words, "words of "+p.Name),
-			"edition": r.boolean(&p.Edition, "edition of "+p.Name),
+		r.Keys(v, "parameter "+p.Name, []string{"value", "words"}, map[string]func(ast.Node){
+			"value":   r.Float(&p.Value, "value of "+p.Name),
+			"unit":    r.Sentence(&p.Unit, "unit of "+p.Name),
+			"words":   r.Sentence(&p.Words, "words of "+p.Name),
+			"edition": r.Boolean(&p.Edition, "edition of "+p.Name),
 		})
 		r.d.Parameters = append(r.d.Parameters, p)
 	})
 }
 
 func (r *reader) limits(n ast.Node) {
-	r.keys(n, "limits", []string{"words"}, map[string]func(ast.Node){
-		"title": r.sentence(&r.d.Limits.Title, "title of limits"),
-		"words": r.sentence(&r.d.Limits.Words, "words of limits"),
+	r.Keys(n, "limits", []string{"words"}, map[string]func(ast.Node){
+		"title": r.Sentence(&r.d.Limits.Title, "title of limits"),
+		"words": r.Sentence(&r.d.Limits.Words, "words of limits"),
 		"section": func(n ast.Node) {
 			var s string
-			oneOf(r.file, &s, "section", record.SectionNames[1:]...)(n)
+			yamlfile.OneOf(r.File, &s, "section", record.SectionNames[1:]...)(n)
 			r.d.Limits.Section = record.Section(max(0, slices.Index(record.SectionNames[:], s)))
 		},
 	})
 }
 
 func (r *reader) citations(n ast.Node) {
-	r.items(n, "citations", func(v ast.Node) {
+	r.Items(n, "citations", func(v ast.Node) {
 		var c Citation
-		r.keys(v, "citation", []string{"text"}, map[string]func(ast.Node){
-			"text": r.sentence(&c.Text, "text of citation"),
-			"url":  r.sentence(&c.URL, "url of citation"),
+		r.Keys(v, "citation", []string{"text"}, map[string]func(ast.Node){
+			"text": r.Sentence(&c.Text, "text of citation"),
+			"url":  r.Sentence(&c.URL, "url of citation"),
 		})
 		r.d.Citations = append(r.d.Citations, c)
 	})
 }
 
 func (r *reader) beside(n ast.Node) {
-	r.items(n, "beside", func(v ast.Node) {
+	r.Items(n, "beside", func(v ast.Node) {
 		var b Beside
-		r.keys(v, "beside", []string{"measure", "why"}, map[string]func(ast.Node){
-			"measure": r.sentence(&b.Measure, "measure"),
-			"why":     r.sentence(&b.Why, "why"),
+		r.Keys(v, "beside", []string{"measure", "why"}, map[string]func(ast.Node){
+			"measure": r.Sentence(&b.Measure, "measure"),
+			"why":     r.Sentence(&b.Why, "why"),
 		})
 		r.d.Beside = append(r.d.Beside, b)
 	})
 }
 
 func (r *reader) examples(n ast.Node) {
-	r.items(n, "examples", func(v ast.Node) {
+	r.Items(n, "examples", func(v ast.Node) {
 		e := Example{Name: "", Facts: map[string]string{}, Expect: Expect{}, Why: "", Line: 0, Column: 0}
-		if p := start(v).Position; p != nil {
+		if p := yamlfile.Start(v).Position; p != nil {
 			e.Line, e.Column = p.Line, p.Column
 		}
 		answer, value := "", false
@@ -112,26 +113,26 @@ func (r *reader) examples(n ast.Node) {
 			return func(n ast.Node) {
 				value = true
 				var x float64
-				r.float(&x, "value")(n)
+				r.Float(&x, "value")(n)
 				for _, t := range to {
 					*t = x
 				}
 			}
 		}
-		r.keys(v, "example", []string{"name", "facts", "expect", "why"}, map[string]func(ast.Node){
-			"name":  r.sentence(&e.Name, "name of example"),
+		r.Keys(v, "example", []string{"name", "facts", "expect", "why"}, map[string]func(ast.Node){
+			"name":  r.Sentence(&e.Name, "name of example"),
 			"facts": r.facts(e.Facts),
 			"expect": func(n ast.Node) {
 				at = n.GetToken()
-				r.sentence(&answer, "expect")(n)
+				r.Sentence(&answer, "expect")(n)
 				e.Line, e.Column = at.Position.Line, at.Position.Column
 			},
-			"presumed": r.boolean(&e.Expect.Presumed, "presumed"),
+			"presumed": r.Boolean(&e.Expect.Presumed, "presumed"),
 			"value":    number(&e.Expect.Low, &e.Expect.High),
 			"low":      number(&e.Expect.Low),
 			"high":     number(&e.Expect.High),
-			"end":      r.sentence(&e.Expect.End, "end"),
-			"why":      r.sentence(&e.Why, "why of example"),
+			"end":      r.Sentence(&e.Expect.End, "end"),
+			"why":      r.Sentence(&e.Why, "why of example"),
 		})
 		r.expect(&e, answer, value, at)
 		r.d.Examples = append(r.d.Examples, e)
@@ -164,24 +165,24 @@ func (r *reader) expect(e *Example, answer string, value bool, at *yaml.Token) {
 		e.Expect.Code = code
 	case excluded && number(cell.FirstExclusion, ex), excepted && number(cell.FirstException, ep):
 	default:
-		r.problem(at, "one of outside, eligibility unknown, excluded N, exception N, unknown, undecided, not met, met, valued, event, no event", "answer %q is not known", answer)
+		r.Report(at, "one of outside, eligibility unknown, excluded N, exception N, unknown, undecided, not met, met, valued, event, no event", "answer %q is not known", answer)
 		return
 	}
 	if value != (e.Expect.Code == cell.Valued) && e.Expect.Code != cell.Undecided {
-		r.problem(at, "", "an example is valued where it gives a value, and only there")
+		r.Report(at, "", "an example is valued where it gives a value, and only there")
 	}
 }
 
 // facts reads the facts of an example, each checked against the dictionary.
 func (r *reader) facts(to map[string]string) func(ast.Node) {
 	return func(n ast.Node) {
-		r.pairs(n, "facts", func(k *yaml.Token, v ast.Node) {
+		r.Pairs(n, "facts", func(k *yaml.Token, v ast.Node) {
 			spec, ok := columns[k.Value]
 			if !ok {
-				r.problem(k, didYouMean(k.Value, columnNames), "%q is no fact", k.Value)
+				r.Report(k, yamlfile.DidYouMean(k.Value, columnNames), "%q is no fact", k.Value)
 				return
 			}
-			s, ok := r.scalar(v, k.Value)
+			s, ok := r.Scalar(v, k.Value)
 			if !ok {
 				return
 			}
@@ -189,13 +190,13 @@ func (r *reader) facts(to map[string]string) func(ast.Node) {
 			x, err := strconv.ParseFloat(s, 64)
 			switch {
 			case codes != nil && !slices.Contains(codes, s):
-				hint := didYouMean(s, codes)
+				hint := yamlfile.DidYouMean(s, codes)
 				if hint == "" {
 					hint = "its codes are " + strings.Join(codes, ", ")
 				}
-				r.problem(v.GetToken(), hint, "%q is no code of %s", s, k.Value)
+				r.Report(v.GetToken(), hint, "%q is no code of %s", s, k.Value)
 			case codes == nil && (err != nil || !(x >= spec.Min && x <= spec.Max)):
-				r.problem(v.GetToken(), "", "%s must be a number from %v to %v, not %q", k.Value, spec.Min, spec.Max, s)
+				r.Report(v.GetToken(), "", "%s must be a number from %v to %v, not %q", k.Value, spec.Min, spec.Max, s)
 			default:
 				to[k.Value] = s
 			}
@@ -206,40 +207,40 @@ func (r *reader) facts(to map[string]string) func(ast.Node) {
 // consistent checks what no single key can tell.
 func (r *reader) consistent(root ast.Node) {
 	d := r.d
-	at := start(root)
+	at := yamlfile.Start(root)
 	value := d.Low.Present()
 	switch {
 	case d.Data == Value && !value:
-		r.problem(at, "", "a value measure needs the key %q", "value")
+		r.Report(at, "", "a value measure needs the key %q", "value")
 	case d.Data == Value && (d.Met.Present() || d.Missed.Present()):
-		r.problem(at, "", "a value measure has no %q", "met")
+		r.Report(at, "", "a value measure has no %q", "met")
 	case d.Data != Value && d.Data != "" && value:
-		r.problem(at, "", "a %s measure has no %q", d.Data, "value")
+		r.Report(at, "", "a %s measure has no %q", d.Data, "value")
 	case d.Data != Value && d.Data != "" && !d.Met.Present():
-		r.problem(at, "", "a %s measure needs the key %q", d.Data, "met")
+		r.Report(at, "", "a %s measure needs the key %q", d.Data, "met")
 	}
 	switch {
 	case d.Data == Value && d.Unit == "":
-		r.problem(at, "", "a value measure needs the key %q", "unit")
+		r.Report(at, "", "a value measure needs the key %q", "unit")
 	case d.Data == Value && d.Chart.Kind == "p" && d.Chart.Within == 0:
-		r.problem(at, `say which share: "within: 60"`, "a p chart of a value needs the key %q", "within")
+		r.Report(at, `say which share: "within: 60"`, "a p chart of a value needs the key %q", "within")
 	case d.Data == Value && d.Chart.Kind == "g", d.Data == RareEvent && d.Chart.Kind != "g" && d.Chart.Kind != "", d.Data == Proportion && d.Chart.Kind == "g":
-		r.problem(at, "", "chart %q does not suit a %s measure", d.Chart.Kind, d.Data)
+		r.Report(at, "", "chart %q does not suit a %s measure", d.Chart.Kind, d.Data)
 	}
 	if spec, ok := columns[strings.TrimSpace(d.End.Condition.Text)]; d.End.Present() && ok {
 		for _, s := range d.Signs {
 			if !slices.Contains(codesOf(spec), s) {
-				r.problem(at, didYouMean(s, codesOf(spec)), "sign %q is no code of %s", s, spec.Name)
+				r.Report(at, yamlfile.DidYouMean(s, codesOf(spec)), "sign %q is no code of %s", s, spec.Name)
 			}
 		}
 		for s := range d.Ends {
 			if !slices.Contains(codesOf(spec), s) {
-				r.problem(at, didYouMean(s, codesOf(spec)), "end %q is no code of %s", s, spec.Name)
+				r.Report(at, yamlfile.DidYouMean(s, codesOf(spec)), "end %q is no code of %s", s, spec.Name)
 			}
 		}
 	}
 	if len(d.Examples) < 4 {
-		r.problem(at, "give each exclusion and exception, an unknown, an undecided, and both sides of a boundary", "%d worked examples, at least 4 are needed", len(d.Examples))
+		r.Report(at, "give each exclusion and exception, an unknown, an undecided, and both sides of a boundary", "%d worked examples, at least 4 are needed", len(d.Examples))
 	}
 	seen := map[cell.Code]bool{}
 	names := map[string]bool{}
@@ -250,24 +251,24 @@ func (r *reader) consistent(root ast.Node) {
 			return c >= first && c < first+cell.MaxReasons && int(c-first) >= n
 		}
 		if last(cell.FirstExclusion, len(d.Exclusions)) || last(cell.FirstException, len(d.Exceptions)) {
-			r.problems = append(r.problems, Problem{File: r.path, Line: e.Line, Column: e.Column, Message: fmt.Sprintf("example %q names a reason that the measure does not have", e.Name), Hint: ""})
+			r.Problems = append(r.Problems, Problem{File: r.Path, Line: e.Line, Column: e.Column, Message: fmt.Sprintf("example %q names a reason that the measure does not have", e.Name), Hint: ""})
 		}
 		if names[e.Name] {
-			r.problems = append(r.problems, Problem{File: r.path, Line: e.Line, Column: e.Column, Message: fmt.Sprintf("two examples are named %q", e.Name), Hint: ""})
+			r.Problems = append(r.Problems, Problem{File: r.Path, Line: e.Line, Column: e.Column, Message: fmt.Sprintf("two examples are named %q", e.Name), Hint: ""})
 		}
 		names[e.Name] = true
 	}
 	for i, x := range d.Exclusions {
 		if !seen[cell.FirstExclusion+cell.Code(i)] {
-			r.problems = append(r.problems, Problem{File: r.path, Line: x.Condition.Line, Column: x.Condition.Column, Message: fmt.Sprintf("exclusion %d has no worked example", i+1), Hint: ""})
+			r.Problems = append(r.Problems, Problem{File: r.Path, Line: x.Condition.Line, Column: x.Condition.Column, Message: fmt.Sprintf("exclusion %d has no worked example", i+1), Hint: ""})
 		}
 	}
 	for i, x := range d.Exceptions {
 		if !seen[cell.FirstException+cell.Code(i)] {
-			r.problems = append(r.problems, Problem{File: r.path, Line: x.Condition.Line, Column: x.Condition.Column, Message: fmt.Sprintf("exception %d has no worked example", i+1), Hint: ""})
+			r.Problems = append(r.Problems, Problem{File: r.Path, Line: x.Condition.Line, Column: x.Condition.Column, Message: fmt.Sprintf("exception %d has no worked example", i+1), Hint: ""})
 		}
 	}
 	if len(d.Examples) > 0 && !seen[cell.Unknown] && !seen[cell.EligibilityUnknown] {
-		r.problem(at, "", "no worked example has an unknown answer")
+		r.Report(at, "", "no worked example has an unknown answer")
 	}
 }

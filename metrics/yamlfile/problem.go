@@ -1,4 +1,4 @@
-package measure
+package yamlfile
 
 import (
 	"fmt"
@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// Problem is something wrong at a place in a file of the catalogue.
+// Problem is something wrong at a place in a file.
 type Problem struct {
 	File    string
 	Line    int // 0: the whole file
@@ -46,8 +46,8 @@ func (p Problems) Error() string {
 	return strings.Join(lines, "\n")
 }
 
-// err returns the problems in order, nil where there are none.
-func (p Problems) err() error {
+// Err returns the problems in order, nil where there are none.
+func (p Problems) Err() error {
 	if len(p) == 0 {
 		return nil
 	}
@@ -101,7 +101,7 @@ func distance(a, b string) int {
 	return rows[len(a)][len(b)]
 }
 
-func didYouMean(s string, words []string) string {
+func DidYouMean(s string, words []string) string {
 	if n := nearest(s, words); n != "" {
 		return fmt.Sprintf("did you mean %q?", n)
 	}
