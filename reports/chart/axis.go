@@ -12,7 +12,7 @@ type axisSet struct {
 type rowSet struct {
 	labels [][]Text // of each row, its name in lines
 	texts  []map[int]Text
-	every  int
+	every  []int // each so many figures of a row are printed
 	height float64
 }
 
@@ -29,13 +29,13 @@ func (l *layout) calendar() (changes []int) {
 }
 
 // rhythm gives the smallest step at which texts so wide do not touch.
-func rhythm(widest, dx float64, months bool, least int) int {
+func rhythm(widest, dx float64, months bool) int {
 	steps := []int{1, 2, 5, 10, 20, 25, 50, 100, 200, 500, 1000}
 	if months {
 		steps = []int{1, 2, 3, 6, 12, 24, 36, 60, 120, 240, 600, 1200}
 	}
 	for _, s := range steps {
-		if s >= least && s%least == 0 && widest+0.9 <= float64(s)*dx {
+		if widest+0.9 <= float64(s)*dx {
 			return s
 		}
 	}
@@ -53,38 +53,31 @@ func (l *layout) axisLabels() axisSet {
 		if words == "" {
 			words = p.Label
 		}
+		words = l.f.Elide(words, l.typ.base, false, 0.3*l.size.W)
 		short[i] = l.f.Text("period", words, l.typ.base, false, Soft)
 		widest = max(widest, short[i].Width)
 	}
-	set.every = rhythm(widest, l.dx, len(changes) > 0, 1)
+	set.every = rhythm(widest, l.dx, len(changes) > 0)
 	if len(changes) > 0 {
 		// the first period of a year has a name, so that the year stands under one
 		set.offset = changes[min(1, len(changes)-1)] % set.every
 	}
-	free, first := 0.0, ""
-	place := func(i int) {
+	first := ""
+	for _, i := range l.chosen(len(short), set.offset, set.every, func(i int) float64 { return short[i].Width }, 0.9, 0) {
 		t := short[i]
-		at := l.within(l.x(i), t.Width)
-		if at-t.Width/2 < free || t.Words == "" {
-			return
-		}
+		t.At.X = l.within(l.x(i), t.Width)
 		if first == "" {
 			first = t.Words
 		}
-		same = same && t.Words == first
-		t.At.X, free = at, at+t.Width/2+0.9
+		same = same && (t.Words == first || i == len(short)-1)
 		set.labels[i] = t
-	}
-	for i := set.offset; i < len(short); i += set.every {
-		place(i)
 	}
 	if len(changes) > 1 && set.every%12 == 0 && same {
 		set.labels = map[int]Text{} // "Jan" under every year says nothing
 	} else {
-		place(len(short) - 1)
 		set.height += leading(l.typ.base)
 	}
-	free = 0.0
+	free := 0.0
 	for _, i := range changes {
 		t := l.f.Text("year", l.m.Points[i].Year, l.typ.base, true, Soft)
 		at := l.within(l.x(i), t.Width)
@@ -98,6 +91,28 @@ func (l *layout) axisLabels() axisSet {
 		set.height += leading(l.typ.base)
 	}
 	return set
+}
+
+// chosen picks the periods whose texts are printed: every so many from an
+// offset, and always the last one, for which the one before gives way.
+func (l *layout) chosen(n, offset, every int, width func(int) float64, gap, from float64) []int {
+	var out []int
+	end := func(i int) float64 { return l.within(l.x(i), width(i)) + width(i)/2 + gap }
+	begin := func(i int) float64 { return l.within(l.x(i), width(i)) - width(i)/2 }
+	for i := offset; i < n; i += every {
+		if width(i) == 0 || begin(i) < from || len(out) > 0 && begin(i) < end(out[len(out)-1]) {
+			continue
+		}
+		out = append(out, i)
+	}
+	last := n - 1
+	if len(out) > 0 && out[len(out)-1] == last || last < 0 || width(last) == 0 || begin(last) < from {
+		return out
+	}
+	for len(out) > 0 && begin(last) < end(out[len(out)-1]) {
+		out = out[:len(out)-1]
+	}
+	return append(out, last)
 }
 
 // within moves a middle so that a text so wide stays on the drawing.
@@ -143,11 +158,11 @@ func (l *layout) rowTexts() rowSet {
 	if len(l.m.Rows) == 0 {
 		return set
 	}
-	widest := 0.0
 	for _, r := range l.m.Rows {
-		texts := map[int]Text{}
+		texts, widest := map[int]Text{}, 0.0
 		for i, words := range r.Texts {
 			if i < len(l.m.Points) && words != "" {
+				words = l.f.Elide(words, l.typ.small, false, 0.2*l.size.W)
 				texts[i] = l.f.Text("figure", words, l.typ.small, false, Soft)
 				widest = max(widest, texts[i].Width)
 			}
@@ -158,8 +173,8 @@ func (l *layout) rowTexts() rowSet {
 		}
 		set.texts, set.labels = append(set.texts, texts), append(set.labels, names)
 		set.height += float64(max(1, len(names))) * leading(l.typ.small)
+		set.every = append(set.every, rhythm(widest-0.4, l.dx, len(l.calendar()) > 0))
 	}
-	set.every = rhythm(widest, l.dx, len(l.calendar()) > 0, 1)
 	set.height += 1.4
 	return set
 }
@@ -169,11 +184,6 @@ func (l *layout) drawRows(set rowSet, y float64) {
 		return
 	}
 	axis := l.axisLabels()
-	offset := axis.offset
-	if set.every > 1 && axis.every > 0 && set.every%axis.every != 0 {
-		offset = 0
-	}
-	offset %= max(set.every, 1)
 	y += 0.7
 	l.line(0, y, l.right, y, Stroke{Colour: Hair, Width: 0.15})
 	y += 0.4
@@ -182,21 +192,8 @@ func (l *layout) drawRows(set rowSet, y float64) {
 		for i, name := range set.labels[k] {
 			l.put(name, 0, y+float64(i)*leading(l.typ.small)+name.Ascent, Start)
 		}
-		last := 0.0
-		at := func(i int) {
-			t, ok := texts[i]
-			x := l.within(l.x(i), t.Width)
-			if !ok || x-t.Width/2 < max(last, l.left-tickLength) {
-				return
-			}
-			last = x + t.Width/2 + 0.4
-			l.put(t, x, y+t.Ascent, Middle)
-		}
-		for i := offset; i < len(l.m.Points); i += set.every {
-			at(i)
-		}
-		if set.every > 1 {
-			at(len(l.m.Points) - 1)
+		for _, i := range l.chosen(len(l.m.Points), axis.offset%set.every[k], set.every[k], func(i int) float64 { return texts[i].Width }, 0.4, l.left-tickLength) {
+			l.put(texts[i], l.within(l.x(i), texts[i].Width), y+texts[i].Ascent, Middle)
 		}
 		y += float64(lines) * leading(l.typ.small)
 	}

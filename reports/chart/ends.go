@@ -13,7 +13,8 @@ type endLabel struct {
 }
 
 // makeEnds writes the labels of centre, limits and target: in full where that
-// leaves the plot four fifths of the width, else in short.
+// leaves the plot four fifths of the width, else in short, but never a value
+// without its name.
 func (l *layout) makeEnds() {
 	type line struct {
 		role, long, short string
@@ -36,14 +37,13 @@ func (l *layout) makeEnds() {
 	for _, form := range []func(line, string) string{
 		func(n line, v string) string { return n.long + " " + v },
 		func(n line, v string) string { return n.short + " " + v },
-		func(_ line, v string) string { return v },
 	} {
 		l.ends = nil
 		widest := 0.0
 		for _, n := range lines {
 			for i := len(l.m.Points) - 1; i >= 0; i-- {
 				if v := n.of(&l.m.Points[i]); v != nil {
-					t := l.f.Text(n.role, form(n, l.n.Text(l.m.Y.Format, *v)), l.typ.base, n.bold, n.colour)
+					t := l.f.Text(n.role, form(n, l.n.bare(l.m.Y.Format, *v)), l.typ.base, n.bold, n.colour)
 					l.ends = append(l.ends, endLabel{text: t, value: *v, from: i})
 					widest = max(widest, t.Width)
 					break

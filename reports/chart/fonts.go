@@ -109,6 +109,9 @@ func (f *Fonts) Wrap(words string, size float64, bold bool, width float64) []str
 	return lines
 }
 
+// rounding keeps a text in a column that was made as wide as the text.
+const rounding = 1e-6
+
 func (f *Fonts) wrapLine(words string, size float64, bold bool, width float64) []string {
 	var lines []string
 	line := ""
@@ -117,14 +120,14 @@ func (f *Fonts) wrapLine(words string, size float64, bold bool, width float64) [
 		if line != "" {
 			next = line + " " + w
 		}
-		if f.Width(next, size, bold) <= width {
+		if f.Width(next, size, bold) <= width+rounding {
 			line = next
 			continue
 		}
 		if line != "" {
 			lines = append(lines, line)
 		}
-		for f.Width(w, size, bold) > width {
+		for f.Width(w, size, bold) > width+rounding {
 			head := f.fitting(w, size, bold, width)
 			lines = append(lines, head)
 			w = w[len(head):]
@@ -161,6 +164,15 @@ func (f *Fonts) fitting(w string, size float64, bold bool, width float64) string
 		return w
 	}
 	return w[:end]
+}
+
+// Elide shortens a line that is wider than width and ends it in an ellipsis.
+func (f *Fonts) Elide(words string, size float64, bold bool, width float64) string {
+	words = f.Clean(words, bold)
+	if f.Width(words, size, bold) <= width+rounding {
+		return words
+	}
+	return strings.TrimRight(f.fitting(words, size, bold, width-f.Width("…", size, bold)), " ") + "…"
 }
 
 // Longest gives the width of the widest piece that Wrap would not break.
@@ -221,6 +233,7 @@ func readFace(b []byte) (f *face, err error) {
 	u16 := func(t []byte, at int) int { return int(binary.BigEndian.Uint16(t[at:])) }
 	i16 := func(t []byte, at int) float64 { return float64(int16(binary.BigEndian.Uint16(t[at:]))) }
 	u32 := func(t []byte, at int) int { return int(binary.BigEndian.Uint32(t[at:])) }
+	b = b[:len(b):len(b)]
 	tables := map[string][]byte{}
 	for i := range u16(b, 4) {
 		e := b[12+16*i:]

@@ -36,6 +36,15 @@ func (n Numbers) Text(f Format, v float64) string {
 	return n.write(f, v, lead, decimals) + f.unit(v)
 }
 
+// bare writes a value beside its axis, where births need not be named again.
+func (n Numbers) bare(f Format, v float64) string {
+	if f == Births {
+		f = Count
+		v = math.Round(v)
+	}
+	return n.Text(f, v)
+}
+
 // Tick writes a value of an axis whose ticks are step apart: all ticks of an
 // axis have the same number of decimals.
 func (n Numbers) Tick(f Format, v, step float64) string {
@@ -69,14 +78,13 @@ func (f Format) Pattern(v float64) string {
 		if lead != "" {
 			return `"` + f.Text(v) + `"`
 		}
-		return digits + ` %`
-	case Seconds:
-		digits += ` "s"`
-	case Celsius:
-		digits += ` "°C"`
-	case Births:
-		digits += ` "` + strings.TrimSpace(f.unit(v)) + `"`
+		digits += `" "%`
+	case Seconds, Celsius, Births:
+		digits += `"` + f.unit(v) + `"`
 	case Plain, Count:
+	}
+	if v < 0 && !strings.HasPrefix(f.Text(v), "\u2212") {
+		return digits + ";" + digits // a trace below zero that rounds to zero
 	}
 	return digits + ";\u2212" + digits
 }

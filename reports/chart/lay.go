@@ -6,15 +6,16 @@ import (
 	"strings"
 )
 
-// Size is a wish in millimetres. A drawing is exactly as wide as wished and at
-// least as high as its words need.
+// Size is a wish in millimetres. A drawing is exactly as wide as wished; H is
+// the height of titles, plot and axis, without what is explained beneath, and
+// grows where long titles would leave no plot.
 type Size struct{ W, H float64 }
 
 // Common sizes: the width of a page, a figure for a slide, one of many small
 // charts side by side.
 var (
-	OnPage  = Size{W: 174, H: 104}
-	OnSlide = Size{W: 90, H: 68}
+	OnPage  = Size{W: 174, H: 96}
+	OnSlide = Size{W: 90, H: 58}
 	InRow   = Size{W: 40, H: 14}
 )
 
@@ -39,14 +40,16 @@ type layout struct {
 	size  Size
 	typ   sizes
 	items []Item
-	texts []Box // of texts already placed
-	solid []Box // of markers and whiskers, which no letter may cover
-	paths [][]Pos
+	texts []Box   // of texts already placed
+	solid []Box   // of markers and whiskers, which no letter may cover
+	paths [][]Pos // lines of limits, centre and aim
+	trace [][]Pos // lines between points
 
 	left, right float64 // x of the two ends of the plot
 	dx          float64 // width of a period
 	sc          scale
 	ends        []endLabel
+	bare        bool // ordinary points are only the bends of the line
 	lanes       bool // letters of signals in lanes above the plot instead of beside the points
 	notes       []note
 	numbered    int // notes with a number, so far
@@ -57,44 +60,49 @@ type layout struct {
 // value becomes a frame with a sentence.
 func Lay(m Model, size Size, fonts *Fonts, n Numbers) Drawing {
 	m = tidy(m)
-	l := &layout{m: m, f: fonts, n: n, size: size, typ: sizesFor(size.W)}
+	fresh := func(left float64, lanes bool) *layout {
+		return &layout{m: m, f: fonts, n: n, size: size, typ: sizesFor(size.W), left: left, lanes: lanes}
+	}
 	if !slices.ContainsFunc(m.Points, func(p Point) bool { return p.Has }) {
-		return l.empty()
+		return fresh(0, false).empty()
 	}
-	if d, ok := l.lay(); ok {
-		return d
+	left, lanes := 0.0, false
+	for {
+		d, need, ok := fresh(left, lanes).lay()
+		switch {
+		case need > left: // the ticks of the plot are wider than was guessed
+			left = need
+		case !ok:
+			lanes = true
+		default:
+			return d
+		}
 	}
-	again := &layout{m: m, f: fonts, n: n, size: size, typ: sizesFor(size.W), lanes: true}
-	d, _ := again.lay()
-	return d
 }
 
-// lay reports false where letters of signals found no room beside their points.
-func (l *layout) lay() (Drawing, bool) {
+// lay gives the drawing; the left margin that it should have had, where that is
+// more than it had; and false where letters of signals found no room beside
+// their points.
+func (l *layout) lay() (d Drawing, left float64, ok bool) {
 	y := l.titles()
 	y = l.headline(y)
 	l.makeEnds()
-	l.setLeft(newScale(l.m, l.size.H/2))
-	for range 3 { // the ticks decide the margin, the margin the lanes, the lanes the ticks
-		widest := l.left
-		if l.setLeft(newScale(l.m, l.plotHeight(y))); l.left <= widest {
-			break
-		}
-	}
-	l.notes, l.numbered = nil, 0
+	l.setMargins(newScale(l.m, l.plotHeight(y)))
 	heads := l.phaseHeads()
 	lanes := l.signalLanes()
 	marks := l.markLanes()
 	axis := l.axisLabels()
 	rows := l.rowTexts()
-	l.explain(marks, rows)
+	l.explain(true, marks, rows)
 	foot := marks.height() + axis.height + rows.height
-	fixed := y + heads.height() + lanes.height() + foot + l.notesHeight()
-	height := max(l.size.H-fixed, l.leastPlot())
+	height := max(l.size.H-y-heads.height()-lanes.height()-foot, l.leastPlot())
 
 	top := y + heads.height() + lanes.height()
 	l.sc = newScale(l.m, height)
 	l.sc.top, l.sc.bottom = top, top+height
+	if need := l.leftFor(l.sc); need > l.left {
+		return Drawing{}, need, false
+	}
 	base := l.sc.bottom + marks.height()
 
 	l.drawBand()
@@ -108,8 +116,8 @@ func (l *layout) lay() (Drawing, bool) {
 	l.drawRows(rows, base+axis.height)
 	l.drawEnds()
 	l.drawLanes(lanes, top)
-	ok := l.lanes || l.drawLetters()
-	return l.finish(base + axis.height + rows.height), ok
+	ok = l.lanes || l.drawLetters()
+	return l.finish(base + axis.height + rows.height), 0, ok
 }
 
 func (l *layout) leastPlot() float64 { return max(24, 0.24*l.size.W) }
@@ -119,19 +127,27 @@ func (l *layout) plotHeight(y float64) float64 {
 	return max(l.size.H-y-22, l.leastPlot())
 }
 
-// setLeft makes room for the tick labels and the names of the rows.
-func (l *layout) setLeft(s scale) {
+// leftFor is the room that the tick labels and the names of the rows need.
+func (l *layout) leftFor(s scale) float64 {
 	w := 0.0
 	for _, v := range s.ticks {
 		w = max(w, l.f.Width(l.n.Tick(l.m.Y.Format, v, s.step), l.typ.base, false))
 	}
 	for _, r := range l.m.Rows {
-		limit := 0.2 * l.size.W
-		for _, line := range l.f.Wrap(r.Label, l.typ.small, false, limit) {
+		for _, line := range l.f.Wrap(r.Label, l.typ.small, false, 0.2*l.size.W) {
 			w = max(w, l.f.Width(line, l.typ.small, false))
 		}
 	}
-	l.left = max(l.left, w+tickLength+1.2)
+	if l.lanes {
+		for _, sig := range l.m.Signals {
+			w = max(w, l.f.Width(sig.Letter, l.typ.base, true))
+		}
+	}
+	return w + tickLength + 1.2
+}
+
+func (l *layout) setMargins(s scale) {
+	l.left = max(l.left, l.leftFor(s))
 	l.right = l.size.W - 0.5
 	for _, e := range l.ends {
 		l.right = min(l.right, l.size.W-e.text.Width-endGap-0.2)
@@ -186,7 +202,7 @@ func (l *layout) titles() float64 {
 // chart this is (right, or below where both do not fit).
 func (l *layout) headline(y float64) float64 {
 	if l.m.Y.Label == "" && l.m.Kind == "" {
-		return y
+		return max(y, 1.6) // half a tick label stands above the plot
 	}
 	label := l.f.Wrap(l.m.Y.Label, l.typ.base, false, l.size.W)
 	kind := l.f.Text("kind", l.m.Kind, l.typ.base, false, Rule)
@@ -208,8 +224,8 @@ func (l *layout) headline(y float64) float64 {
 // empty is the frame of a chart in which nothing can be drawn.
 func (l *layout) empty() Drawing {
 	y := l.headline(l.titles())
-	l.explain(markSet{}, rowSet{})
-	height := max(l.size.H-y-l.notesHeight(), l.leastPlot())
+	l.explain(false, markSet{}, rowSet{})
+	height := max(l.size.H-y, l.leastPlot())
 	l.add(Rect{Box: Box{0.1, y, l.size.W - 0.2, height}, Stroke: Stroke{Colour: Hair, Width: 0.2}})
 	lines := l.f.Wrap(nothing(l.m), l.typ.subtitle, false, l.size.W-8)
 	at := y + (height-float64(len(lines))*leading(l.typ.subtitle))/2

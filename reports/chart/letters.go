@@ -54,10 +54,10 @@ func (l *layout) letterAt(letters string, i int) bool {
 	}
 	mid := y + t.Ascent*0.48
 	places := []place{
-		{x, first, Middle, 0}, {x + r, first, Start, 2}, {x - r, first, End, 2},
-		{x + r + 0.2, mid, Start, 2}, {x - r - 0.2, mid, End, 2}, {x, second, Middle, 3},
-		{x + r, second, Start, 4}, {x - r, second, End, 4},
-		{x, first + 1.4*sign(first-y), Middle, 3}, {x, first + 2.8*sign(first-y), Middle, 5},
+		{x, first, Middle, 0}, {x, first + 1.2*sign(first-y), Middle, 1}, {x, second, Middle, 4},
+		{x + r + 0.2, mid, Start, 5}, {x - r - 0.2, mid, End, 5},
+		{x + r, first, Start, 7}, {x - r, first, End, 7}, {x + r, second, Start, 9}, {x - r, second, End, 9},
+		{x, first + 2.8*sign(first-y), Middle, 9},
 	}
 	best, bestCost := -1, 0
 	for k, pl := range places {
@@ -66,7 +66,7 @@ func (l *layout) letterAt(letters string, i int) bool {
 		if !l.free(box) {
 			continue
 		}
-		if cost := pl.cost + 3*l.crossings(box); best < 0 || cost < bestCost {
+		if cost := pl.cost + 3*crossings(l.trace, box) + crossings(l.paths, box); best < 0 || cost < bestCost {
 			best, bestCost = k, cost
 		}
 	}
@@ -94,9 +94,9 @@ func (l *layout) free(b Box) bool {
 }
 
 // crossings counts the lines that run through a box.
-func (l *layout) crossings(b Box) int {
+func crossings(paths [][]Pos, b Box) int {
 	n := 0
-	for _, p := range l.paths {
+	for _, p := range paths {
 		for i := 1; i < len(p); i++ {
 			if b.crosses(p[i-1], p[i]) {
 				n++

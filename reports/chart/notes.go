@@ -30,7 +30,7 @@ func (l *layout) note(n note) { l.notes = append(l.notes, n) }
 
 // explain puts the notes in their order: signals in words, what shapes and
 // open points mean, the aim, numbered interventions, then the model's own.
-func (l *layout) explain(marks markSet, rows rowSet) {
+func (l *layout) explain(drawn bool, marks markSet, rows rowSet) {
 	numbered := l.notes
 	l.notes = nil
 	for _, s := range l.m.Signals {
@@ -46,12 +46,12 @@ func (l *layout) explain(marks markSet, rows rowSet) {
 	l.notes = append(l.notes, l.reasons(func(p *Point) bool { return p.Has && p.Hollow }, "Open point", true)...)
 	l.notes = append(l.notes, l.reasons(func(p *Point) bool { return !p.Has }, "Gap", false)...)
 	for i := range l.m.Points {
-		if p := &l.m.Points[i]; p.Low != nil && p.High != nil && *p.Low < *p.High {
+		if p := &l.m.Points[i]; drawn && p.Low != nil && p.High != nil && *p.Low < *p.High {
 			l.note(note{role: "key", words: "Whiskers reach from the worst to the best that the missing values could make of the point."})
 			break
 		}
 	}
-	if t := l.m.Target; t != nil && t.Text != "" {
+	if t := l.m.Target; drawn && t != nil && t.Text != "" {
 		l.note(note{role: "target", words: "Aim " + l.n.Text(l.m.Y.Format, t.Value) + ": " + t.Text})
 	}
 	l.notes = append(l.notes, numbered...)
@@ -61,8 +61,10 @@ func (l *layout) explain(marks markSet, rows rowSet) {
 			break
 		}
 	}
-	if rows.every > 1 {
-		l.note(note{role: "key", words: fmt.Sprintf("Under the axis the figures of every %s period are printed, and of the last.", ordinal(rows.every))})
+	for k, every := range rows.every {
+		if every > 1 {
+			l.note(note{role: "key", words: fmt.Sprintf("Under the axis “%s” is printed for every %s period and the last.", strings.TrimSuffix(l.m.Rows[k].Label, ":"), ordinal(every))})
+		}
 	}
 	for _, words := range l.m.Notes {
 		l.note(note{role: "note", words: words})
@@ -93,7 +95,7 @@ func (l *layout) shapesInWords() string {
 	for _, s := range []struct {
 		sense Sense
 		words string
-	}{{Worse, "diamond: against the favourable direction"}, {Better, "square: in the favourable direction"}, {Neither, "hexagon: no direction is better"}} {
+	}{{Worse, "diamond: against the favourable direction"}, {Better, "square: in the favourable direction"}, {Neither, "cross: no direction is better"}} {
 		for _, sig := range l.m.Signals {
 			if sig.Sense == s.sense {
 				parts = append(parts, s.words)

@@ -134,7 +134,7 @@ func (l *layout) drawData() {
 		}
 		from, to := Pos{l.x(i - 1), l.sc.y(a.Value)}, Pos{l.x(i), l.sc.y(b.Value)}
 		l.add(Line{From: from, To: to, Stroke: stroke})
-		l.paths = append(l.paths, []Pos{from, to})
+		l.trace = append(l.trace, []Pos{from, to})
 	}
 	for i := range l.m.Points {
 		p := &l.m.Points[i]
@@ -143,11 +143,25 @@ func (l *layout) drawData() {
 		}
 		at := Pos{l.x(i), l.sc.y(p.Value)}
 		shape := l.shapeAt(i)
+		if l.bare && shape == disc && !p.Hollow && l.joined(i) {
+			continue
+		}
 		for _, it := range marker(shape, at, r, p.Hollow) {
 			l.add(it)
 		}
 		l.solid = append(l.solid, Box{at.X, at.Y, 0, 0}.Grow(reach(shape, r)))
 	}
+}
+
+// joined says whether a line leads to the point, so that it shows by itself.
+func (l *layout) joined(i int) bool {
+	p := &l.m.Points[i]
+	for _, k := range []int{i - 1, i + 1} {
+		if k >= 0 && k < len(l.m.Points) && l.m.Points[k].Has && l.m.Points[k].Phase == p.Phase {
+			return true
+		}
+	}
+	return false
 }
 
 func (l *layout) drawYAxis() {

@@ -15,7 +15,7 @@ func (s scale) y(v float64) float64 {
 }
 
 // tickGap is the distance between two ticks that a reader finds comfortable.
-const tickGap = 11.0
+const tickGap = 9.0
 
 // newScale chooses the range of an axis: everything that is drawn, the wishes
 // of the model, zero where it is near, and never beyond what the quantity can
@@ -101,7 +101,11 @@ func step(f Format, span, ticks float64) float64 {
 	}
 	p := math.Pow(10, math.Floor(math.Log10(raw)))
 	s := 10 * p
-	for _, k := range []float64{1, 2, 5} {
+	nice := []float64{1, 2, 5}
+	if f == Percent && raw > 0.1 {
+		nice = []float64{1, 2, 2.5, 5} // quarters of all
+	}
+	for _, k := range nice {
 		if k*p >= raw*(1-1e-9) {
 			s = k * p
 			break

@@ -9,10 +9,10 @@ const (
 	disc    shape = iota // an ordinary point
 	square               // signal, in the favourable direction
 	diamond              // signal, against the favourable direction
-	hexagon              // signal of a measure without a favourable direction
+	cross                // signal of a measure without a favourable direction
 )
 
-var senseShape = map[Sense]shape{Better: square, Worse: diamond, Neither: hexagon}
+var senseShape = map[Sense]shape{Better: square, Worse: diamond, Neither: cross}
 
 // shapeAt is the form of a point: of the signal that asks for most attention
 // where several share it.
@@ -24,13 +24,13 @@ func (l *layout) shapeAt(i int) shape {
 				continue
 			}
 			sh := senseShape[s.Sense]
-			if out == disc || sh == diamond || sh == hexagon && out == square {
+			if out == disc || sh == diamond || sh == cross && out == square {
 				out = sh
 			}
 		}
 	}
 	if out == disc && l.m.Points[i].Letter != "" {
-		return hexagon
+		return cross
 	}
 	return out
 }
@@ -44,8 +44,8 @@ func reach(s shape, r float64) float64 {
 		return max(r*1.25, 0.75)
 	case diamond:
 		return max(r*1.75, 1.05)
-	case hexagon:
-		return max(r*1.45, 0.85)
+	case cross:
+		return max(r*1.5, 0.9)
 	}
 	return r
 }
@@ -57,6 +57,9 @@ func marker(s shape, at Pos, r float64, hollow bool) []Item {
 		colour = Accent
 	}
 	fill, outline := colour, Stroke{Colour: Paper, Width: 0.25}
+	if r < 0.6 {
+		outline = Stroke{} // small points would cut the line into dashes
+	}
 	if hollow {
 		fill, outline = Paper, Stroke{Colour: colour, Width: 0.3}
 	}
@@ -68,10 +71,20 @@ func marker(s shape, at Pos, r float64, hollow bool) []Item {
 		return []Item{Rect{Box: Box{at.X - q, at.Y - q, 2 * q, 2 * q}, Fill: fill, Stroke: outline}}
 	case diamond:
 		return []Item{Polygon{Points: ring(at, q, 4), Fill: fill, Stroke: outline}}
-	case hexagon:
-		return []Item{Polygon{Points: ring(at, q, 6), Fill: fill, Stroke: outline}}
+	case cross:
+		return []Item{Polygon{Points: plus(at, q), Fill: fill, Stroke: outline}}
 	}
 	return nil
+}
+
+// plus gives the outline of an upright cross with thick arms.
+func plus(at Pos, r float64) []Pos {
+	a := r * 0.42
+	out := make([]Pos, 0, 12)
+	for _, p := range [12][2]float64{{-a, -r}, {a, -r}, {a, -a}, {r, -a}, {r, a}, {a, a}, {a, r}, {-a, r}, {-a, a}, {-r, a}, {-r, -a}, {-a, -a}} {
+		out = append(out, at.moved(p[0], p[1]))
+	}
+	return out
 }
 
 // ring gives n places around a centre, the first one above it.

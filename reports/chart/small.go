@@ -9,7 +9,7 @@ func LaySmall(m Model, size Size, fonts *Fonts, n Numbers) Drawing {
 	for i := range m.Points {
 		m.Points[i].Low, m.Points[i].High = nil, nil
 	}
-	l := &layout{m: m, f: fonts, n: n, size: size, typ: sizes{base: 5.8, small: 5.8, title: 8, subtitle: 7}}
+	l := &layout{m: m, f: fonts, n: n, size: size, typ: sizes{base: 5.8, small: 5.8, title: 8, subtitle: 7}, bare: true}
 	d := Drawing{W: size.W, H: size.H, Title: m.Title, Alt: m.Alt}
 	last := -1
 	for i := range m.Points {
@@ -97,7 +97,7 @@ func (l *layout) smallEnds() {
 				if e.bold {
 					c = Ink
 				}
-				t := l.f.Text(e.role, l.n.Text(l.m.Y.Format, *v), l.typ.base, e.bold, c)
+				t := l.f.Text(e.role, l.n.bare(l.m.Y.Format, *v), l.typ.base, e.bold, c)
 				l.ends = append(l.ends, endLabel{text: t, value: *v, from: i})
 				break
 			}
@@ -129,7 +129,8 @@ func (l *layout) drawSmallEnds() {
 	for i, e := range order {
 		want[i] = l.sc.y(e.value)
 	}
-	for i, y := range spread(want, gap, gap/2, l.size.H-gap/2) {
+	em := l.typ.base * pointMM
+	for i, y := range spread(want, gap, 0.42*em, l.size.H-0.62*em) {
 		t := order[i].text
 		l.put(t, l.end()+1.4, y+t.Ascent*0.48, Start)
 	}

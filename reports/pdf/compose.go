@@ -231,6 +231,10 @@ func (c *composer) section(s reports.Section, level int) {
 		c.y += 1.8
 	}
 	for _, b := range s.Blocks {
+		if f, ok := b.(reports.Figure); ok && f.Chart.Title == s.Title {
+			f.Chart.Title = "" // the page has said it
+			b = f
+		}
 		c.block(b)
 	}
 }

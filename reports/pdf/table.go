@@ -258,7 +258,7 @@ func (c *composer) rowLines(g grid, lines [][]string, i int) {
 		c.cell("cell", g, k, l, c.y+rowPad, false, chart.Ink)
 		if row := g.t.Rows[i]; k < len(row) && row[k].Link != "" && len(l) > 0 {
 			c.link(chart.Box{X: g.xs[k], Y: c.y, W: g.widths[k], H: h}, row[k].Link)
-			y := c.y + rowPad + float64(len(l))*lead(g.size) - 0.3
+			y := c.y + rowPad + float64(len(l)-1)*lead(g.size) + g.size*25.4/72*0.92
 			from, to := g.xs[k], g.xs[k]+min(g.widths[k], c.f.Width(l[len(l)-1], g.size, false))
 			if g.right[k] {
 				from, to = g.xs[k]+g.widths[k]-(to-from), g.xs[k]+g.widths[k]
@@ -268,6 +268,6 @@ func (c *composer) rowLines(g grid, lines [][]string, i int) {
 	}
 	c.y += h
 	if i+1 < len(g.cells) {
-		c.tableRule(g, 0.1, chart.Hair)
+		c.tableRule(g, 0.1, chart.RGB(0xdfe2e5))
 	}
 }
