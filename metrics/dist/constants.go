@@ -85,7 +85,7 @@ func D3(n int) float64 {
 		x := float64(i-gridHalf) * gridStep
 		cdf[i], pdf[i] = NormalCDF(x), NormalPDF(x)
 	}
-	nodes, weights := legendre10()
+	nodes, weights := GaussLegendre(10)
 	second := 0.0
 	for panel := range 32 {
 		a := float64(panel) * 0.5
@@ -109,29 +109,4 @@ func D3(n int) float64 {
 	}
 	rangeSD.of[n] = v
 	return v
-}
-
-// legendre10 gives the ten Gauss-Legendre nodes and weights on [-1, 1], found by
-// Newton's method on the Legendre polynomial.
-func legendre10() (nodes, weights []float64) {
-	const n = 10
-	nodes, weights = make([]float64, n), make([]float64, n)
-	for i := range n {
-		x := math.Cos(math.Pi * (float64(i) + 0.75) / (n + 0.5))
-		var derivative float64
-		for range 50 {
-			p0, p1 := 1.0, x
-			for k := 2; k <= n; k++ {
-				p0, p1 = p1, (float64(2*k-1)*x*p1-float64(k-1)*p0)/float64(k)
-			}
-			derivative = n * (x*p1 - p0) / (x*x - 1)
-			step := p1 / derivative
-			x -= step
-			if math.Abs(step) < 1e-16 {
-				break
-			}
-		}
-		nodes[i], weights[i] = x, 2/((1-x*x)*derivative*derivative)
-	}
-	return nodes, weights
 }

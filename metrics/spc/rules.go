@@ -14,6 +14,7 @@ const (
 	BeyondLimits  RuleID = "beyond-limits"
 	EightOneSide  RuleID = "eight-one-side"
 	NineOneSide   RuleID = "nine-one-side"
+	SevenOneSide  RuleID = "seven-one-side" // in no published set here; some health-care texts use it
 	SixTrend      RuleID = "six-trend"
 	Alternating   RuleID = "fourteen-alternating"
 	TwoOfThree    RuleID = "two-of-three"
@@ -56,6 +57,7 @@ var allRules = []Rule{
 	{ID: BeyondLimits, Words: "one point beyond a limit", class: beyond, k: 1, m: 1},
 	{ID: EightOneSide, Words: "eight points in a row on one side of the centre", class: sideRun, k: 8, m: 8},
 	{ID: NineOneSide, Words: "nine points in a row on one side of the centre", class: sideRun, k: 9, m: 9},
+	{ID: SevenOneSide, Words: "seven points in a row on one side of the centre", class: sideRun, k: 7, m: 7},
 	{ID: SixTrend, Words: "six points in a row rising or falling", class: trend, k: 6, m: 6},
 	{ID: Alternating, Words: "fourteen points in a row going up and down in turn", class: zigzag, k: 14, m: 14},
 	{ID: TwoOfThree, Words: "two of three points in a row more than two sigma from the centre, on one side", class: zone, k: 2, m: 3, zone: 2},
