@@ -83,10 +83,10 @@ func TestTheLastOneOutStopsTheServer(t *testing.T) {
 func TestManyProcessesComeAndGo(t *testing.T) {
 	dir := cleanFolder(t)
 	dice := rand.New(rand.NewPCG(1, 2))
-	const rounds, at_once = 3, 4
+	const rounds, together = 3, 4
 	for range rounds {
 		var all sync.WaitGroup
-		for range at_once {
+		for range together {
 			stay, killed := time.Duration(dice.IntN(400))*time.Millisecond, dice.IntN(2) == 0
 			a := cast(t, nil, "lease", dir)
 			all.Go(func() {

@@ -33,8 +33,8 @@ import (
 	"time"
 )
 
-// Owner is the database role that owns the cluster. The operating system user
-// of the server and root may log in as it, and as the roles of [LoginRoles].
+// Owner is the database role that owns the cluster, and the only one that can
+// log in: as it come the operating system user of the server, and root.
 const Owner = "chestrise"
 
 // stopLimit bounds how long giving a lease back waits for the server to write
@@ -116,15 +116,11 @@ func Acquire(ctx context.Context, o Options) (*Lease, error) {
 	return &Lease{c: c, server: server, use: use}, nil
 }
 
-// DSN returns the key=value connection string of database dbname for the
+// DSN returns the key=value connection string of database dbname, for the
 // role [Owner]. It holds no secret.
-func (l *Lease) DSN(dbname string) string { return l.DSNAs(Owner, dbname) }
-
-// DSNAs returns the connection string of database dbname for a role of
-// [LoginRoles].
-func (l *Lease) DSNAs(role, dbname string) string {
+func (l *Lease) DSN(dbname string) string {
 	return fmt.Sprintf("host=%s port=%d user=%s dbname=%s sslmode=disable",
-		quoteDSN(l.server.socketDir), l.server.port, quoteDSN(role), quoteDSN(dbname))
+		quoteDSN(l.server.socketDir), l.server.port, Owner, quoteDSN(dbname))
 }
 
 // Dir returns the data folder.

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -27,22 +28,22 @@ func TestMain(m *testing.M) {
 	case "":
 		os.Exit(m.Run())
 	case "lease": // hold a lease on the folder until standard input ends
-		os.Exit(playLease(os.Args[1]))
+		os.Exit(playLease(os.Stdout, os.Args[1]))
 	case "query": // one query over the given connection string
-		os.Exit(playQuery(os.Args[1]))
+		os.Exit(playQuery(os.Stdout, os.Args[1]))
 	}
 }
 
-func playLease(dir string) int {
+func playLease(out io.Writer, dir string) int {
 	lease, err := Acquire(context.Background(), Options{Dir: dir, Unsynced: true})
 	if err != nil {
-		fmt.Println("error", err)
+		fmt.Fprintln(out, "error", err)
 		return 1
 	}
-	fmt.Println("ready", lease.Started(), lease.DSN("postgres"))
+	fmt.Fprintln(out, "ready", lease.Started(), lease.DSN("postgres"))
 	db, err := sql.Open("postgres", lease.DSN("postgres"))
 	if err != nil {
-		fmt.Println("error", err)
+		fmt.Fprintln(out, "error", err)
 		return 1
 	}
 	ended := make(chan struct{})
@@ -53,33 +54,33 @@ func playLease(dir string) int {
 	for { // as long as the lease is held, every query must succeed
 		var one int
 		if err := db.QueryRow("select 1").Scan(&one); err != nil {
-			fmt.Println("error", err)
+			fmt.Fprintln(out, "error", err)
 			return 1
 		}
 		select {
 		case <-ended:
 			_ = db.Close()
 			if err := lease.Release(); err != nil {
-				fmt.Println("error", err)
+				fmt.Fprintln(out, "error", err)
 				return 1
 			}
-			fmt.Println("released")
+			fmt.Fprintln(out, "released")
 			return 0
 		case <-time.After(5 * time.Millisecond):
 		}
 	}
 }
 
-func playQuery(dsn string) int {
+func playQuery(out io.Writer, dsn string) int {
 	db, err := sql.Open("postgres", dsn)
 	if err == nil {
 		_, err = db.Exec("select 1")
 	}
 	if err != nil {
-		fmt.Println("error", err)
+		fmt.Fprintln(out, "error", err)
 		return 1
 	}
-	fmt.Println("answered")
+	fmt.Fprintln(out, "answered")
 	return 0
 }
 
@@ -101,7 +102,7 @@ func cast(t *testing.T, as *syscall.Credential, role, arg string, before ...stri
 		require.NoError(t, err)
 		require.NoError(t, os.WriteFile(program, b, 0o755))
 	}
-	words := append(before, program, arg)
+	words := slices.Concat(before, []string{program, arg})
 	cmd := exec.Command(words[0], words[1:]...)
 	cmd.Env = append(os.Environ(), part+"="+role)
 	cmd.SysProcAttr = &syscall.SysProcAttr{Credential: as}

@@ -38,11 +38,12 @@ func readPidFile(data string) (*pidFile, error) {
 		return ""
 	}
 	p := &pidFile{pid: 0, port: 0, socketDir: line(4), status: line(7)}
-	if p.pid, err = strconv.Atoi(line(0)); err != nil {
-		return nil, nil
-	}
+	p.pid, _ = strconv.Atoi(line(0))
 	p.pid = max(p.pid, -p.pid) // negative: a server in single-user mode
 	p.port, _ = strconv.Atoi(line(3))
+	if p.pid == 0 { // only the beginning of a file
+		return nil, nil
+	}
 	return p, nil
 }
 

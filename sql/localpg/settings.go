@@ -7,10 +7,6 @@ import (
 	"strings"
 )
 
-// LoginRoles are the database roles besides [Owner] that the server's user and
-// root may log in as. The registry makes them.
-var LoginRoles = []string{"chestrise_steward", "chestrise_writer", "chestrise_reader", "chestrise_publisher"}
-
 //go:embed postgresql.conf
 var baseSettings string
 
@@ -32,21 +28,11 @@ func (c *cluster) configure(socketDir string) error {
 	b.WriteString("unix_socket_permissions = 0700\n")
 	fmt.Fprintf(b, "unix_socket_directories = %s\n", quoteSetting(`"`+socketDir+`"`))
 
-	ident := new(strings.Builder)
-	ident.WriteString("# map, operating system user, database role\n")
-	users := []string{c.as.name}
-	if c.as.name != "root" {
-		users = append(users, "root")
-	}
-	for _, user := range users {
-		for _, role := range append([]string{Owner}, LoginRoles...) {
-			fmt.Fprintf(ident, "chestrise \"%s\" \"%s\"\n", user, role)
-		}
-	}
+	ident := fmt.Sprintf("# map, operating system user, database role\nchestrise \"%s\" %s\nchestrise root %s\n", c.as.name, Owner, Owner)
 	for name, text := range map[string]string{
 		"postgresql.conf": b.String(),
 		"pg_hba.conf":     "# the kernel tells the server who is calling\nlocal all all peer map=chestrise\n",
-		"pg_ident.conf":   ident.String(),
+		"pg_ident.conf":   ident,
 	} {
 		if err := c.write(filepath.Join(c.data, name), text); err != nil {
 			return err

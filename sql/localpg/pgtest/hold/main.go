@@ -27,13 +27,13 @@ func main() {
 }
 
 // hold runs the command line args and returns its exit code, 1 if the server
-// cannot be had or stopped, 2 if there is no command.
+// cannot be had or stopped, 2 if there is none.
 func hold(args []string) (int, error) {
 	if len(args) > 0 && args[0] == "--" {
 		args = args[1:]
 	}
 	if len(args) == 0 {
-		return 2, errors.New("which command? usage: hold COMMAND ARGUMENT...")
+		return 2, errors.New("no command to run was given")
 	}
 	// An interrupt ends the waiting for the server; later on it is passed to
 	// the command, and the lease is given back after the command's end.
@@ -80,8 +80,7 @@ func run(args []string, started chan<- *os.Process) (int, error) {
 	}
 	started <- cmd.Process
 	err := cmd.Wait()
-	var exit *exec.ExitError
-	if errors.As(err, &exit) {
+	if exit, ok := errors.AsType[*exec.ExitError](err); ok {
 		return max(exit.ExitCode(), 1), nil // -1: ended by a signal
 	}
 	if err != nil {
