@@ -12,6 +12,16 @@ import (
 func (s *sheet) blocks(blocks []reports.Block) error {
 	var behind []*drawing
 	for i, block := range blocks {
+		if err := s.keep(s.atOnce(blocks[i:])); err != nil {
+			return err
+		}
+		if i > 0 {
+			if _, table := blocks[i-1].(reports.Table); table {
+				if err := s.gap(4); err != nil {
+					return err
+				}
+			}
+		}
 		var err error
 		switch block := block.(type) {
 		case reports.Heading:
@@ -57,13 +67,47 @@ func (s *sheet) blocks(blocks []reports.Block) error {
 	return nil
 }
 
+// atOnce is the height in points that the first of blocks wants on one page:
+// a heading stays with what follows, a chart and a small table whole, a large
+// table with its first rows.
+func (s *sheet) atOnce(blocks []reports.Block) float64 {
+	if len(blocks) == 0 {
+		return 0
+	}
+	const row = bodySize*1.28 + 5
+	switch b := blocks[0].(type) {
+	case reports.Heading:
+		return 30 + min(s.atOnce(blocks[1:]), 200)
+	case reports.Table:
+		rows := len(b.Rows)
+		if rows > 12 {
+			rows = 4
+		}
+		return 60 + row*float64(rows)
+	case reports.Figure:
+		h := figureHeight
+		if b.Height > 0 {
+			h = figureSize(b.Height)
+		}
+		return h/pxPerPoint + 30
+	case reports.Facts:
+		return row * float64(min(len(b.Pairs), 6))
+	case reports.Multiples:
+		return 20 + 3*(smallHeight+8)/pxPerPoint
+	}
+	return row
+}
+
 func (s *sheet) heading(text string) error {
 	if s.row > s.frozen+1 {
 		if err := s.gap(8); err != nil {
 			return err
 		}
 	}
-	return s.across(1, s.last(), headingLook, text)
+	if err := s.across(1, s.last(), headingLook, text); err != nil {
+		return err
+	}
+	return s.height(s.row, s.high[s.row]+4)
 }
 
 func (s *sheet) list(l reports.List) error {

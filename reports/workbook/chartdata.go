@@ -60,6 +60,7 @@ type ranges struct {
 	hollowX, hollow, signalX, signal *list
 	marksX, marks, phasesX, phases   *list
 	labelX, labelY, labelText        *list
+	bare                             []bool // points that another list marks
 	groups                           []group
 }
 
@@ -124,7 +125,7 @@ func newRanges(m *chart.Model, p *plot, small bool) *ranges {
 	for _, l := range p.labels {
 		r.labelX.add(l.x)
 		r.labelY.add(l.y)
-		r.labelText.label(join(l.lines))
+		r.labelText.label(oneLine(join(l.lines)))
 	}
 	r.groups = append(r.groups, group{"words in the chart and where they stand", []*list{r.labelX, r.labelY, r.labelText}})
 	return r
@@ -176,9 +177,10 @@ func (r *ranges) steps(m *chart.Model) {
 
 // pick writes the points that are drawn differently.
 func (r *ranges) pick(m *chart.Model) {
-	r.boundsX, r.bounds = &list{head: "period"}, &list{head: "lowest to highest possible"}
+	r.boundsX, r.bounds = &list{head: "period"}, &list{head: "range if the unknown were known"}
 	r.hollowX, r.hollow = &list{head: "period"}, &list{head: "open or thin: not judged"}
 	r.signalX, r.signal = &list{head: "period"}, &list{head: "signal"}
+	r.bare = make([]bool, len(m.Points))
 	for i := range m.Points {
 		q := &m.Points[i]
 		x := float64(i + 1)
@@ -195,6 +197,7 @@ func (r *ranges) pick(m *chart.Model) {
 		if !q.Has {
 			continue
 		}
+		r.bare[i] = q.Hollow || q.Letter != ""
 		if q.Hollow {
 			r.hollowX.add(x)
 			r.hollow.add(q.Value)
@@ -205,7 +208,7 @@ func (r *ranges) pick(m *chart.Model) {
 		}
 	}
 	for _, g := range []group{
-		{"if the unknown were known: two places a period", []*list{r.boundsX, r.bounds}},
+		{"lowest and highest possible: two places a period", []*list{r.boundsX, r.bounds}},
 		{"hollow points", []*list{r.hollowX, r.hollow}},
 		{"points of a signal", []*list{r.signalX, r.signal}},
 	} {
@@ -268,9 +271,9 @@ func (s *sheet) dataBlock(d *drawing, r *ranges) error {
 	if err := s.gap(12); err != nil {
 		return err
 	}
-	title := "Chart: " + oneLine(d.model.Title)
+	title := "Chart: " + oneLine(d.title)
 	if d.small {
-		title = "Small chart: " + oneLine(d.model.Title)
+		title = "Small chart: " + oneLine(d.title)
 	}
 	s.row++
 	l := headingLook
@@ -285,13 +288,13 @@ func (s *sheet) dataBlock(d *drawing, r *ranges) error {
 	col, deepest, high := 1, 0, 1
 	for _, g := range r.groups {
 		gl := subLook
-		gl.vertical = "bottom"
+		gl.vertical, gl.left = "bottom", line
 		if err := s.merged(col, col+len(g.lists)-1, top, gl, g.title); err != nil {
 			return err
 		}
 		high = max(high, len(wrap(g.title, float64(len(g.lists))*dataWidth-10, smallSize, false)))
-		for _, li := range g.lists {
-			if err := s.dataColumn(d, li, col, top+1); err != nil {
+		for k, li := range g.lists {
+			if err := s.dataColumn(d, li, col, top+1, k == 0); err != nil {
 				return err
 			}
 			deepest = max(deepest, li.len())
@@ -308,17 +311,23 @@ func (s *sheet) dataBlock(d *drawing, r *ranges) error {
 	return nil
 }
 
-func (s *sheet) dataColumn(d *drawing, l *list, col, head int) error {
+func (s *sheet) dataColumn(d *drawing, l *list, col, head int, first bool) error {
 	hl := headLook
-	hl.size = smallSize
-	if err := s.setText(col, head, hl, l.head); err != nil {
-		return err
+	hl.size, hl.align = smallSize, "right"
+	if len(l.texts) > 0 {
+		hl.align, hl.indent = "left", 1
 	}
 	l.name = span{s.name, col, head, col, head}
 	l.where = column(s.name, col, head+1, head+max(1, l.len()))
-	cell := look{size: smallSize, colour: ink, align: "right", vertical: "top", bottom: hair}
+	cell := look{size: smallSize, colour: ink, align: "right", vertical: "center"}
+	if first { // groups are told apart
+		hl.left, cell.left = line, line
+	}
+	if err := s.setText(col, head, hl, l.head); err != nil {
+		return err
+	}
 	words := cell
-	words.align = "left"
+	words.align, words.indent = "left", 1
 	for i := range l.len() {
 		row := head + 1 + i
 		var err error

@@ -1,11 +1,10 @@
 package workbook
 
 import (
+	"encoding/xml"
 	"fmt"
 	"strconv"
 	"strings"
-
-	"encoding/xml"
 )
 
 // stroke is a line: width in points, dash by the file format's name.
@@ -27,6 +26,7 @@ type curve struct {
 	x, y   *list
 	line   *stroke
 	mark   *marker
+	bare   []bool  // points without a mark of their own: another series marks them
 	labels []label // one a point, or none
 	legend bool    // named in the legend
 }
@@ -57,8 +57,11 @@ func controlChart(p *plot, r *ranges) []byte {
 		{x: r.phasesX, y: r.phases, line: phaseLine},
 		{x: r.marksX, y: r.marks, line: markLine},
 		{x: r.boundsX, y: r.bounds, line: boundsLine, mark: &marker{"dash", 5, soft, soft}, legend: true},
-		{x: r.no, y: r.value, line: valueLine, mark: &marker{"circle", dot, ink, ink}, legend: true},
-		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", dot + 1, white, ink}, legend: true},
+		{x: r.no, y: r.value, line: valueLine, mark: &marker{"circle", dot, ink, ink}, bare: r.bare, legend: true},
+		// a ring is made of two: programs differ in which they draw first, and
+		// some cannot draw a border of another colour than the shape's
+		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", dot - 1, white, white}},
+		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", dot + 2, "", ink}, legend: true},
 		{x: r.signalX, y: r.signal, mark: &marker{"diamond", big, accent, white}, legend: true},
 		{x: r.labelX, y: r.labelY, labels: p.labels},
 	}
@@ -67,9 +70,6 @@ func controlChart(p *plot, r *ranges) []byte {
 	b.WriteString(`<c:title><c:tx><c:rich><a:bodyPr/><a:lstStyle/>`)
 	for _, l := range p.title {
 		paragraph(&b, l, plotTitle, true, ink, "l")
-	}
-	for _, l := range p.sub {
-		paragraph(&b, l, plotSub, false, soft, "l")
 	}
 	b.WriteString(`</c:rich></c:tx>` + fixed(10/p.w, 8/p.h, 0, 0, "") + `<c:overlay val="0"/></c:title>`)
 	b.WriteString(`<c:autoTitleDeleted val="0"/><c:plotArea>`)
@@ -94,8 +94,9 @@ func smallChart(p *plot, r *ranges) []byte {
 		{x: r.stepX, y: r.upper, line: &stroke{line, 0.75, "sysDash"}},
 		{x: r.stepX, y: r.centre, line: &stroke{soft, 0.75, ""}},
 		{x: r.targetX, y: r.target, line: &stroke{ink, 0.75, "lgDashDot"}},
-		{x: r.no, y: r.value, line: &stroke{ink, 1, ""}, mark: &marker{"circle", 2, ink, ink}},
-		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", 4, white, ink}},
+		{x: r.no, y: r.value, line: &stroke{ink, 1, ""}, mark: &marker{"circle", 2, ink, ink}, bare: r.bare},
+		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", 3, white, white}},
+		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", 5, "", ink}},
 		{x: r.signalX, y: r.signal, mark: &marker{"diamond", 7, accent, white}},
 	}
 	var b strings.Builder
@@ -139,6 +140,11 @@ func series(b *strings.Builder, curves []curve) (dropped []int) {
 		b.WriteString(`<c:tx><c:strRef><c:f>` + escapeXML(c.y.name.String()) + `</c:f><c:strCache><c:ptCount val="1"/>` +
 			`<c:pt idx="0"><c:v>` + escapeXML(oneLine(c.y.head)) + `</c:v></c:pt></c:strCache></c:strRef></c:tx>`)
 		b.WriteString(`<c:spPr>` + lineXML(c.line) + `</c:spPr>` + markerXML(c.mark))
+		for k, bare := range c.bare {
+			if bare {
+				fmt.Fprintf(b, `<c:dPt><c:idx val="%d"/>%s<c:bubble3D val="0"/><c:spPr>%s</c:spPr></c:dPt>`, k, markerXML(nil), lineXML(c.line))
+			}
+		}
 		if len(c.labels) > 0 {
 			labelsXML(b, c.labels)
 		}
@@ -167,8 +173,12 @@ func markerXML(m *marker) string {
 	if m == nil {
 		return `<c:marker><c:symbol val="none"/></c:marker>`
 	}
-	return fmt.Sprintf(`<c:marker><c:symbol val="%s"/><c:size val="%d"/><c:spPr>%s<a:ln w="9525">%s</a:ln></c:spPr></c:marker>`,
-		m.symbol, m.size, solid(m.fill), solid(m.border))
+	fill := `<a:noFill/>`
+	if m.fill != "" {
+		fill = solid(m.fill)
+	}
+	return fmt.Sprintf(`<c:marker><c:symbol val="%s"/><c:size val="%d"/><c:spPr>%s<a:ln w="12700">%s</a:ln></c:spPr></c:marker>`,
+		m.symbol, m.size, fill, solid(m.border))
 }
 
 // labelsXML writes a text at each point of a series.
@@ -176,14 +186,17 @@ func labelsXML(b *strings.Builder, labels []label) {
 	b.WriteString(`<c:dLbls>`)
 	for i, l := range labels {
 		fmt.Fprintf(b, `<c:dLbl><c:idx val="%d"/><c:tx><c:rich><a:bodyPr wrap="none" lIns="0" tIns="0" rIns="0" bIns="0"/><a:lstStyle/>`, i)
-		align := "ctr"
+		align, ground := "ctr", `<a:noFill/>`
+		if l.solid {
+			ground = solid(white)
+		}
 		if l.place == right {
 			align = "l"
 		}
 		for _, t := range l.lines {
 			paragraph(b, t, l.pt, l.bold, l.colour, align)
 		}
-		b.WriteString(`</c:rich></c:tx><c:spPr><a:noFill/><a:ln><a:noFill/></a:ln></c:spPr><c:dLblPos val="` + string(l.place) + `"/>` +
+		b.WriteString(`</c:rich></c:tx><c:spPr>` + ground + `<a:ln><a:noFill/></a:ln></c:spPr><c:dLblPos val="` + string(l.place) + `"/>` +
 			`<c:showLegendKey val="0"/><c:showVal val="1"/><c:showCatName val="0"/><c:showSerName val="0"/><c:showPercent val="0"/>` +
 			`<c:showBubbleSize val="0"/></c:dLbl>`)
 	}

@@ -33,6 +33,15 @@ func (b *book) contents(opening int, of []*sheet) error {
 	if err := s.blocks(blocks); err != nil {
 		return err
 	}
+	sheets := 0
+	for i, to := range of {
+		if to != nil && i != opening {
+			sheets++
+		}
+	}
+	if err := s.keep(40 + lineHeight(bodySize)*1.3*float64(sheets)); err != nil {
+		return err
+	}
 	if err := s.heading("Sheets of this workbook"); err != nil {
 		return err
 	}
@@ -49,6 +58,9 @@ func (b *book) contents(opening int, of []*sheet) error {
 		if err := s.entry(b.data.name, "The numbers that the charts draw their lines and labels from", 0); err != nil {
 			return err
 		}
+	}
+	if err := s.keep(30 + lineHeight(bodySize)*1.3*float64(len(about.Pairs))); err != nil {
+		return err
 	}
 	if err := s.heading("About this workbook"); err != nil {
 		return err
@@ -99,8 +111,6 @@ func (b *book) about() [][2]string {
 			out = append(out, [2]string{name, value})
 		}
 	}
-	add("Unit", b.doc.Unit)
-	add("Period", b.doc.Period)
 	if st.Issue > 0 {
 		text := strconv.Itoa(st.Issue)
 		if st.Replaces > 0 {

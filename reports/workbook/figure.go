@@ -19,16 +19,16 @@ func (s *sheet) figure(f *reports.Figure) (*drawing, error) {
 	if len(m.Points) == 0 {
 		return nil, s.across(1, s.last(), textLook, "The chart has no points.")
 	}
-	h := figureHeight
-	if f.Height > 0 {
-		h = math.Max(240, math.Min(900, f.Height/25.4*96))
-	}
-	if s.row > s.frozen+1 {
-		if err := s.gap(6); err != nil {
+	if m.Subtitle != "" {
+		if err := s.across(1, s.last(), textLook, m.Subtitle); err != nil {
 			return nil, err
 		}
 	}
-	d := &drawing{sheet: s, row: s.row + 1, col: 1, offset: 2, w: s.total() - 6, h: h, model: m}
+	h := figureHeight
+	if f.Height > 0 {
+		h = figureSize(f.Height)
+	}
+	d := &drawing{sheet: s, row: s.row + 1, col: 1, offset: 2, w: s.total() - 6, h: h, model: m, title: m.Title}
 	for range int(math.Ceil((h + 8) / (chartRow * pxPerPoint))) {
 		s.row++
 		if err := s.height(s.row, chartRow); err != nil {
@@ -40,6 +40,9 @@ func (s *sheet) figure(f *reports.Figure) (*drawing, error) {
 	}
 	return d, s.explain(m)
 }
+
+// figureSize turns millimetres on the page into pixels on the sheet.
+func figureSize(mm float64) float64 { return math.Max(240, math.Min(600, mm/25.4*96)) }
 
 // explain writes the signals in words, then phases, interventions and notes.
 func (s *sheet) explain(m *chart.Model) error {
@@ -116,7 +119,7 @@ func senseText(s chart.Sense) string {
 // behind writes the table of the points of a chart.
 func (s *sheet) behind(d *drawing, last bool) error {
 	t, cols := pointsTable(d.model)
-	if err := s.b.f.InsertPageBreak(s.name, at(1, s.row+1)); err != nil {
+	if err := s.newPage(); err != nil {
 		return err
 	}
 	where, err := s.table(&t, last)

@@ -92,7 +92,7 @@ func (s *sheet) multiple(m *reports.Multiple) error {
 	}
 	s.b.drawn = append(s.b.drawn, drawing{
 		sheet: s, row: s.row, col: overviewChart + 1, offset: 4, w: smallWidth, h: smallHeight,
-		model: &m.Chart, small: true,
+		model: &m.Chart, title: m.Title, small: true,
 	})
 	return nil
 }

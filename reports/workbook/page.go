@@ -63,6 +63,36 @@ func (s *sheet) finish() error {
 	return nil
 }
 
+// pageHeight is the height in points between the margins of a page.
+const pageHeight = 595 - 2*0.75*72
+
+// keep starts a new page unless so many points are left on this one. It walks
+// through the rows as the printer will, whose page is fitted to the width of
+// the sheet. What is higher than a page is left alone.
+func (s *sheet) keep(points float64) error {
+	room := pageHeight * max(1, s.total()/pageWidth)
+	used := 0.0
+	for row := s.broken + 1; row <= s.row; row++ {
+		h, ok := s.high[row]
+		if !ok {
+			h = chartRow
+		}
+		if used += h; used > room {
+			used = s.high[1] + h
+		}
+	}
+	if used == 0 || used+points <= room || points > room-s.high[1] {
+		return nil
+	}
+	return s.newPage()
+}
+
+// newPage starts a new page after the last row.
+func (s *sheet) newPage() error {
+	s.broken = s.row
+	return s.b.f.InsertPageBreak(s.name, at(1, s.row+1))
+}
+
 // marginUnits is the most that the format allows in a header or a footer.
 const marginUnits = 255
 

@@ -2,6 +2,7 @@ package workbook
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"chestrise/reports"
@@ -11,7 +12,6 @@ import (
 // Sizes of the words of a chart in points.
 const (
 	plotTitle = 13.0
-	plotSub   = 9.5
 	plotSmall = 8.0
 	plotLabel = 8.5
 )
@@ -33,6 +33,7 @@ type label struct {
 	place  place
 	pt     float64
 	bold   bool
+	solid  bool // on a white ground, so that no line runs through it
 	colour string
 }
 
@@ -45,7 +46,7 @@ type plot struct {
 	left, right, top, bottom float64 // the plot's edges in pixels from the top left
 	xmin, xmax               float64
 	ymin, ymax, ystep        float64
-	title, sub               []string
+	title                    []string
 	labels                   []label
 	named                    map[string]bool // lines that carry their name at their end
 }
@@ -54,10 +55,7 @@ func newPlot(m *chart.Model, l reports.Locale, w, h float64) *plot {
 	p := &plot{m: m, locale: l, w: w, h: h, named: map[string]bool{}}
 	p.ymin, p.ymax, p.ystep = valueAxis(m)
 	p.title = wrapTo(m.Title, 2, w-40, plotTitle, true)
-	if m.Subtitle != "" {
-		p.sub = wrapTo(m.Subtitle, 2, w-40, plotSub, false)
-	}
-	p.top = 10 + float64(len(p.title))*plotTitle*1.7 + float64(len(p.sub))*plotSub*1.7
+	p.top = 12 + float64(len(p.title))*plotTitle*1.7
 
 	ticks := 0.0
 	for v := p.ymin; v <= p.ymax+p.ystep/2; v += p.ystep {
@@ -197,16 +195,9 @@ func (p *plot) horizontal() {
 		}
 		names = max(names, width(short[i], plotSmall, false)+7)
 	}
-	strip, cells := 0.0, 0.0
-	for _, r := range p.m.Rows {
-		strip = max(strip, width(oneLine(r.Label), plotSmall, false)+12)
-		for _, t := range r.Texts {
-			cells = max(cells, width(oneLine(t), plotSmall, false)+5)
-		}
-	}
-	rows := strip > 0 && strip < plain/6 && max(cells, names) <= (plain-strip)/float64(n)
+	rows, strip := p.rows(plain, names)
 	p.xmin, p.xmax = 0.5, float64(n)+0.5
-	if rows {
+	if len(rows) > 0 {
 		pitch = (plain - strip) / float64(n)
 		p.xmin -= strip / pitch
 	}
@@ -229,9 +220,7 @@ func (p *plot) horizontal() {
 	if hasYears {
 		depth = 2
 	}
-	if rows {
-		depth += len(p.m.Rows)
-	}
+	depth += len(rows)
 	const legend = 30
 	p.bottom = p.h - legend - labelHeight(depth, plotSmall) - 6
 
@@ -251,31 +240,57 @@ func (p *plot) horizontal() {
 				lines = append(lines, "\u00a0")
 			}
 		}
-		if rows {
-			for _, r := range p.m.Rows {
-				t := "\u00a0"
-				if i < len(r.Texts) && oneLine(r.Texts[i]) != "" {
-					t = oneLine(r.Texts[i])
-				}
-				lines = append(lines, t)
+		for _, r := range rows {
+			t := "\u00a0"
+			if i < len(r.Texts) && r.Texts[i] != "" {
+				t = r.Texts[i]
 			}
+			lines = append(lines, t)
 		}
 		p.labels = append(p.labels, label{
 			x: float64(i + 1), y: p.ymin, lines: lines, place: below, pt: plotSmall, colour: soft,
 		})
 	}
-	if rows {
+	if len(rows) > 0 {
 		lines := []string{"\u00a0"}
 		if hasYears {
 			lines = append(lines, "\u00a0")
 		}
-		for _, r := range p.m.Rows {
-			lines = append(lines, oneLine(r.Label))
+		for _, r := range rows {
+			lines = append(lines, r.Label)
 		}
 		p.labels = append(p.labels, label{
 			x: (p.xmin + 0.5) / 2, y: p.ymin, lines: lines, place: below, pt: plotSmall, colour: ink,
 		})
 	}
+}
+
+// rows are the rows under the axis that fit between the periods, and the width
+// that their names take. A row of percentages has its sign in its name.
+func (p *plot) rows(plain, names float64) (rows []chart.Row, strip float64) {
+	for _, r := range p.m.Rows {
+		r.Label, r.Texts = oneLine(r.Label), slices.Clone(r.Texts)
+		percent := len(r.Texts) > 0
+		for i := range r.Texts {
+			r.Texts[i] = oneLine(r.Texts[i])
+			percent = percent && (r.Texts[i] == "" || percentText.MatchString(r.Texts[i]))
+		}
+		cells := 0.0
+		for i, t := range r.Texts {
+			if percent {
+				r.Texts[i] = strings.TrimRight(t, "% \u00a0\u202f")
+			}
+			cells = max(cells, width(r.Texts[i], plotSmall, false)+4)
+		}
+		if percent {
+			r.Label += " %"
+		}
+		wide := max(strip, width(r.Label, plotSmall, false)+10)
+		if wide < plain/6 && max(cells, names) <= (plain-wide)/float64(len(p.m.Points)) {
+			rows, strip = append(rows, r), wide
+		}
+	}
+	return rows, strip
 }
 
 // lanes places the words of interventions and phases above the plot, in as
@@ -306,6 +321,10 @@ func (p *plot) lanes() {
 	lanes := 0
 	for _, most := range []float64{150, 96} {
 		placed, lanes = placed[:0], 0
+		tall := 1 // lines of the tallest label: the height of a lane
+		for _, w := range words {
+			tall = max(tall, len(wrapTo(w.text, 2, most, plotSmall, false)))
+		}
 		var ends [3]float64
 		for _, w := range words {
 			l := label{
@@ -323,7 +342,7 @@ func (p *plot) lanes() {
 				break
 			}
 			ends[lane] = mid + half
-			for range 2 * lane { // blank lines lift it above the lanes beneath
+			for range tall * lane { // blank lines lift it above the lanes beneath
 				l.lines = append(l.lines, "\u00a0")
 			}
 			lanes = max(lanes, lane+1)
@@ -360,12 +379,16 @@ func (p *plot) letters() {
 		}
 		text = cut(text, 6)
 		l := label{
-			x: float64(i + 1), y: q.Value, lines: []string{text}, place: above, pt: plotLabel, bold: true, colour: accent,
+			x: float64(i + 1), y: q.Value, lines: []string{text}, place: above, pt: plotLabel, bold: true, solid: true, colour: accent,
 		}
+		// the label starts from a place off the point, clear of its shape
+		const clear = 7
 		half, high := width(text, plotLabel, true)/2+1, labelHeight(1, plotLabel)
-		mid := p.Y(q.Value) - 8 - high/2
+		l.y += clear * p.unitsPerPixel()
+		mid := p.Y(l.y) - high/2
 		if mid-high/2 < p.top {
-			l.place, mid = below, p.Y(q.Value)+8+high/2
+			l.place, l.y = below, q.Value-clear*p.unitsPerPixel()
+			mid = p.Y(l.y) + high/2
 		}
 		b := box{p.X(l.x) - half, p.X(l.x) + half, mid - high/2, mid + high/2}
 		free := true

@@ -162,7 +162,7 @@ func sample() (*reports.Document, reports.Stamp) {
 		{ID: "complete", Title: "Records to complete", Sheet: "To complete", Blocks: []reports.Block{
 			reports.Text{Text: "These records lack something that a measure needs."},
 			reports.Table{
-				Name: "to_complete",
+				Name:    "to_complete",
 				Columns: []reports.Column{{Title: "record", Text: true}, {Title: "month", Text: true}, {Title: "what is missing", Text: true}, {Title: "which measure it would rescue", Text: true}},
 				Rows:    completions(60),
 			},

@@ -28,6 +28,8 @@ type sheet struct {
 	frozen int       // last row that stays in view
 	repeat int       // row printed again on every page; 0: the first
 	tables int
+	high   map[int]float64 // heights of rows in points
+	broken int             // last row before the last page break
 }
 
 // setColumns fixes the widths of the columns. It comes before everything else:
@@ -68,7 +70,12 @@ func (s *sheet) wide(from, to int) float64 {
 }
 
 func (s *sheet) height(row int, points float64) error {
-	return s.b.f.SetRowHeight(s.name, row, math.Min(maxRowHeight, math.Round(points*4)/4))
+	points = math.Min(maxRowHeight, math.Round(points*4)/4)
+	if s.high == nil {
+		s.high = map[int]float64{}
+	}
+	s.high[row] = points
+	return s.b.f.SetRowHeight(s.name, row, points)
 }
 
 // gap leaves an empty row.
@@ -83,7 +90,14 @@ func (s *sheet) setText(col, row int, l look, text string) error {
 		return err
 	}
 	if text != "" {
-		if err := s.b.f.SetCellStr(s.name, at(col, row), escape(clean(text))); err != nil {
+		text = clean(text)
+		put := s.b.f.SetCellStr
+		if e := escape(text); e != text {
+			// the library's store of shared texts confuses escaped ones; what
+			// holds an underscore is never taken for a number here
+			text, put = e, s.b.f.SetCellDefault
+		}
+		if err := put(s.name, at(col, row), text); err != nil {
 			return err
 		}
 	}
@@ -95,7 +109,8 @@ func (s *sheet) setNumber(col, row int, l look, v float64) error {
 	if err != nil {
 		return err
 	}
-	if err := s.b.f.SetCellFloat(s.name, at(col, row), v, -1, 64); err != nil {
+	// the library's own way of writing a number cuts it off after 15 digits
+	if err := s.b.f.SetCellDefault(s.name, at(col, row), number(v)); err != nil {
 		return err
 	}
 	return s.b.f.SetCellStyle(s.name, at(col, row), at(col, row), id)

@@ -1,6 +1,7 @@
 package workbook
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -42,13 +43,14 @@ type look struct {
 	wrap            bool
 	format          string // number format code
 	top, bottom     string // colour of the border; empty: none
+	left            string
 }
 
 // The looks of what stands outside tables.
 var (
 	titleLook    = look{size: 16, bold: true, colour: ink, vertical: "center", wrap: true}
 	subLook      = look{size: smallSize, colour: soft, vertical: "center", wrap: true}
-	headingLook  = look{size: 12, bold: true, colour: ink, vertical: "bottom", wrap: true}
+	headingLook  = look{size: 12, bold: true, colour: ink, vertical: "center", wrap: true}
 	textLook     = look{size: bodySize, colour: ink, vertical: "top", wrap: true}
 	strongLook   = look{size: 11.5, bold: true, colour: ink, vertical: "top", wrap: true}
 	noticeLook   = look{size: bodySize, bold: true, colour: accent, vertical: "center", wrap: true}
@@ -56,8 +58,22 @@ var (
 	nameLook     = look{size: bodySize, colour: soft, vertical: "top", wrap: true}
 	linkLook     = look{size: bodySize, colour: accent, underline: true, vertical: "top", wrap: true}
 	headLook     = look{size: bodySize, bold: true, colour: ink, fill: pale, vertical: "center", wrap: true, top: line, bottom: line}
-	cellLook     = look{size: bodySize, colour: ink, vertical: "top", wrap: true, bottom: hair}
+	cellLook     = look{size: bodySize, colour: ink, vertical: "center", wrap: true, bottom: hair}
 )
+
+// standardFont sets the font whose digits are the unit of column widths.
+func (b *book) standardFont() error {
+	if err := b.f.SetDefaultFont(face); err != nil {
+		return err
+	}
+	fonts := b.f.Styles.Fonts
+	if fonts == nil || len(fonts.Font) == 0 || fonts.Font[0].Sz == nil {
+		return errors.New("style: the library's template has no standard font")
+	}
+	size := bodySize
+	fonts.Font[0].Sz.Val = &size
+	return nil
+}
 
 func (b *book) style(l look) (int, error) {
 	if id, ok := b.styles[l]; ok {
@@ -78,6 +94,9 @@ func (b *book) style(l look) (int, error) {
 	}
 	if l.top != "" {
 		s.Border = append(s.Border, excelize.Border{Type: "top", Color: l.top, Style: 1})
+	}
+	if l.left != "" {
+		s.Border = append(s.Border, excelize.Border{Type: "left", Color: l.left, Style: 1})
 	}
 	if l.bottom != "" {
 		s.Border = append(s.Border, excelize.Border{Type: "bottom", Color: l.bottom, Style: 1})

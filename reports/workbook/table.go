@@ -32,7 +32,7 @@ func tableWidths(t *reports.Table) []float64 {
 		for i := range min(len(row), len(out)) {
 			text := row[i].Read(t.Columns[i].Format, reports.Locale{})
 			for line := range strings.SplitSeq(clean(text), "\n") {
-				out[i] = max(out[i], min(mostText, width(line, bodySize, false)+16))
+				out[i] = max(out[i], min(mostText, width(line, bodySize, false)/0.97+18))
 			}
 		}
 	}
@@ -68,9 +68,7 @@ func (s *sheet) table(t *reports.Table, last bool) (span, error) {
 	high := 1
 	for i, title := range headers(titles) {
 		l := headLook
-		if !t.Columns[i].Text {
-			l.align = "right"
-		}
+		l.align, l.indent = aligned(i, t.Columns[i])
 		if err := s.setText(i+1, top, l, title); err != nil {
 			return span{}, err
 		}
@@ -108,13 +106,23 @@ func (s *sheet) table(t *reports.Table, last bool) (span, error) {
 	return where, nil
 }
 
+// aligned says how a column stands: numbers to the right, words to the left
+// and clear of the numbers before them.
+func aligned(i int, c reports.Column) (string, int) {
+	switch {
+	case !c.Text:
+		return "right", 0
+	case i > 0:
+		return "left", 1
+	}
+	return "left", 0
+}
+
 func (s *sheet) tableRow(t *reports.Table, row []reports.Cell) error {
 	high := 1
 	for i, c := range t.Columns {
 		l := cellLook
-		if !c.Text {
-			l.align = "right"
-		}
+		l.align, l.indent = aligned(i, c)
 		var cell reports.Cell
 		if i < len(row) {
 			cell = row[i]
@@ -133,7 +141,7 @@ func (s *sheet) tableRow(t *reports.Table, row []reports.Cell) error {
 			return err
 		}
 		if cell.Text != "" {
-			high = max(high, len(wrap(clean(cell.Text), (s.px[i]-10)*0.97, bodySize, false)))
+			high = max(high, len(wrap(clean(cell.Text), (s.px[i]-14)*0.97, bodySize, false)))
 		}
 	}
 	return s.height(s.row, float64(high)*lineHeight(bodySize)+5)

@@ -80,13 +80,14 @@ type drawing struct {
 	offset   int // pixels from the cell's corner
 	w, h     float64
 	model    *chart.Model
+	title    string
 	small    bool
 	points   span // the table of its points, heading row included; small: unused
 	columns  pointColumns
 }
 
 func (b *book) build() error {
-	if err := b.f.SetDefaultFont(face); err != nil {
+	if err := b.standardFont(); err != nil {
 		return err
 	}
 	// the sheets exist, in order, before the first link points to one
