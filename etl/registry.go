@@ -8,9 +8,12 @@ import (
 
 // Registry is where the etl loads to. One delivery is one transaction.
 type Registry interface {
+	// Generation returns the current generation; 0 is an empty registry.
+	Generation(ctx context.Context) (record.Generation, error)
 	// Begin opens the transaction of a delivery. It returns
 	// record.ErrAlreadyLoaded where the same manifest was loaded before and
 	// record.ErrSequenceReused where the sequence belongs to other content.
+	// Cancelling ctx rolls back what was neither committed nor refused.
 	Begin(ctx context.Context, d record.Delivery) (Loading, error)
 	// Refuse records a delivery that could not be read at all.
 	Refuse(ctx context.Context, why *record.Refusal) error

@@ -21,7 +21,8 @@ type Spec struct {
 	Codes   []string // for CodeType and SetType, in the order of Value.Code
 	Min     float64  // for numbers, both ends included
 	Max     float64
-	Unit    string // UCUM code; empty: none
+	OneOf   []float64 // for numbers: these and no others; empty: all from Min to Max
+	Unit    string    // UCUM code; empty: none
 	Section Section
 	Meaning string // one sentence for a clinician
 	Only    string // when the question applies at all; empty: always

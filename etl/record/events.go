@@ -94,6 +94,7 @@ type EventSpec struct {
 	Optional  bool     // the code may be blank
 	Value     bool     // the row may carry a value
 	Min, Max  float64
+	Whole     bool   // the value is a whole number
 	Unit      string // UCUM code of the value
 	Attribute bool   // describes another event of its group
 	Section   Section
@@ -107,7 +108,7 @@ var Events = [numKinds]EventSpec{
 		Meaning: "Heart rate: a value with the way it was taken, or a band, or a sensor without a reading."},
 	MonitorOn:     {Name: "monitor-on", Codes: []string{"oximeter", "ecg"}, Section: Assessments, Meaning: "Sensor or leads applied."},
 	Saturation:    {Name: "saturation", Codes: []string{"reading", "no-reading"}, Value: true, Min: 0, Max: 100, Unit: "%", Section: Assessments, Meaning: "Oxygen saturation, or a sensor without a reading."},
-	Oxygen:        {Name: "oxygen", Codes: []string{"set"}, Value: true, Min: 21, Max: 100, Unit: "%", Section: Support, Meaning: "Oxygen concentration set, in whole per cent."},
+	Oxygen:        {Name: "oxygen", Codes: []string{"set"}, Value: true, Min: 21, Max: 100, Whole: true, Unit: "%", Section: Support, Meaning: "Oxygen concentration set, in whole per cent."},
 	Breathing:     {Name: "breathing", Codes: []string{"none", "gasping", "breathing", "crying"}, Section: Assessments, Meaning: "Breathing as seen."},
 	ChestMovement: {Name: "chest-movement", Codes: []string{"moving", "not-moving"}, Section: Assessments, Meaning: "Chest seen to move with an inflation, or not."},
 	ExhaledCO2:    {Name: "exhaled-co2", Codes: []string{"detected", "not-detected"}, Section: Assessments, Meaning: "Exhaled carbon dioxide looked for."},

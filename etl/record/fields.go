@@ -95,7 +95,7 @@ var Fields = [NumFields]Spec{
 	GestationBasis:           {Name: "gestation_basis", Type: CodeType, Codes: []string{"early-ultrasound", "other", "unknown"}, Meaning: "How gestation was dated."},
 	BirthWeightG:             {Name: "birth_weight_g", Type: IntegerType, Min: 200, Max: 7000, Unit: "g", Meaning: "Birth weight."},
 	Sex:                      {Name: "sex", Type: CodeType, Codes: []string{"female", "male", "not-determined"}, Meaning: "Sex."},
-	BirthTimeUnitS:           {Name: "birth_time_unit_s", Type: IntegerType, Min: 1, Max: 60, Unit: "s", Meaning: "Unit to which the birth's own reading was taken: 1, 5, 10, 30 or 60 s."},
+	BirthTimeUnitS:           {Name: "birth_time_unit_s", Type: IntegerType, Min: 1, Max: 60, OneOf: []float64{1, 5, 10, 30, 60}, Unit: "s", Meaning: "Unit to which the birth's own reading was taken: 1, 5, 10, 30 or 60 s."},
 	BirthSet:                 {Name: "birth_set", Type: UUIDType, Meaning: "Random key shared by the newborns of one multiple birth."},
 	BirthOrder:               {Name: "birth_order", Type: IntegerType, Min: 1, Max: 9, Meaning: "Order within a multiple birth.", Only: "multiple birth"},
 	Placenta:                 {Name: "placenta", Type: CodeType, Codes: []string{"one", "separate", "unknown"}, Meaning: "Placentas of a multiple birth.", Only: "multiple birth"},

@@ -58,6 +58,7 @@ const (
 	SortOrder        = "sort-order"
 	TooManyHeld      = "too-many-held"
 	NoGoodRow        = "no-good-row"
+	UnitMonthOwned   = "unit-month-owned"
 
 	RowShape            = "row-shape"
 	RowEncoding         = "row-encoding"
@@ -75,6 +76,7 @@ const (
 	EventWithoutNewborn = "event-without-newborn"
 	EventTooMany        = "event-too-many"
 	BirthsValue         = "births-value"
+	BirthsRepeated      = "births-repeated"
 
 	CodeUnknown           = "code-unknown"
 	NotNumber             = "not-a-number"
@@ -122,6 +124,7 @@ var All = []Rule{
 	{SortOrder, File, "The rows are not sorted by unit and key; events, within a newborn, by time with blank times last."},
 	{TooManyHeld, File, "More than a tenth of the rows of a file, and at least 20 rows, would be held."},
 	{NoGoodRow, File, "Not one newborn row could be taken."},
+	{UnitMonthOwned, File, "Another source has already sent newborns of a unit's month; two sources would count them twice."},
 
 	{RowShape, Document, "The row does not have one cell a column, or its quotes do not close on its line."},
 	{RowEncoding, Document, "The row is not UTF-8, or is longer than 65,535 bytes."},
@@ -139,6 +142,7 @@ var All = []Rule{
 	{EventWithoutNewborn, Document, "The delivery has no newborn row with the event's unit and key."},
 	{EventTooMany, Document, "The newborn has more event rows than a newborn can have (5,000)."},
 	{BirthsValue, Document, "A cell of births.csv is not what the contract asks for."},
+	{BirthsRepeated, Document, "births.csv gives another count for the same unit, month and week; the first stands."},
 
 	{CodeUnknown, Value, "The value is not in the code list."},
 	{NotNumber, Value, "The value is not a plain decimal number with a point."},

@@ -106,10 +106,10 @@ func (r *manifest) fields(n *node, where string, names ...string) map[string]*no
 
 func (r *manifest) read(root *node) {
 	d := &r.delivery
-	f := r.fields(root, "the manifest", "source", "units", "period", "coverage", "mode", "sequence",
+	f := r.fields(root, "the manifest", "source", "unit", "period", "coverage", "mode", "sequence",
 		"extracted_at", "privacy_mode", "agreement?", "synthetic?", "files", "recording?")
 	d.Source = r.code(f["source"], "source")
-	d.Units = r.units(f["units"])
+	d.Units = r.units(f["unit"])
 	d.Coverage = record.Coverage(r.choice(f["coverage"], "coverage", record.Coverages))
 	d.Mode = record.Mode(r.choice(f["mode"], "mode", record.Modes))
 	d.Sequence = r.whole(f["sequence"], "sequence", 1)
@@ -127,9 +127,9 @@ func (r *manifest) read(root *node) {
 		d.Synthetic = yes
 	}
 	if n := f["period"]; n != nil {
-		p := r.fields(n, "period", "from", "to")
-		d.From = r.month(p["from"], "period.from", d.Privacy)
-		d.To = r.month(p["to"], "period.to", d.Privacy)
+		p := r.fields(n, "period", "first", "last")
+		d.From = r.month(p["first"], "period.first", d.Privacy)
+		d.To = r.month(p["last"], "period.last", d.Privacy)
 		if d.Privacy == record.YearOnly && d.To != 0 {
 			d.To += 11 // the whole of the last year
 		}
@@ -143,7 +143,7 @@ func (r *manifest) read(root *node) {
 
 func (r *manifest) units(n *node) []string {
 	var units []string
-	for _, item := range r.items(n, "units", 1) {
+	for _, item := range r.items(n, "unit", 1) {
 		u := r.code(item, "a unit")
 		if slices.Contains(units, u) {
 			r.report(rule.ManifestValue, item.at, "unit stands twice")

@@ -12,7 +12,7 @@ import (
 
 type manifestText struct {
 	Source      string          `json:"source"`
-	Units       []string        `json:"units"`
+	Units       []string        `json:"unit"`
 	Period      periodText      `json:"period"`
 	Coverage    string          `json:"coverage"`
 	Mode        string          `json:"mode"`
@@ -26,8 +26,8 @@ type manifestText struct {
 }
 
 type periodText struct {
-	From string `json:"from"`
-	To   string `json:"to"`
+	First string `json:"first"`
+	Last  string `json:"last"`
 }
 
 type fileText struct {
