@@ -7,17 +7,6 @@ import (
 	"chestrise/etl/record"
 )
 
-// newbornHeader and eventHeader are the columns of the contract.
-func newbornHeader() []string {
-	h := []string{"unit", "key", "record_status", "month"}
-	for f := range record.NumFields {
-		h = append(h, record.Fields[f].Name)
-	}
-	return h
-}
-
-var eventHeader = []string{"unit", "key", "at_s", "clock", "how", "time_unit_s", "kind", "code", "value", "group"}
-
 func newbornRow(d *record.Document) []string {
 	row := make([]string, 0, 4+int(record.NumFields))
 	status := "present"

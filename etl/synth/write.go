@@ -1,17 +1,18 @@
 package synth
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/csv"
-	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"sort"
+	"time"
 
 	"chestrise/etl/record"
+	"chestrise/etl/source"
 )
 
 // Written says what a drop's folder of one source holds.
@@ -106,7 +107,7 @@ func (g *Generator) deliver(dir string, u *Unit, drop Drop, sequence int64, from
 	if err := os.MkdirAll(tmp, 0o750); err != nil {
 		return err
 	}
-	newborns, err := writeCSV(filepath.Join(tmp, "newborns.csv"), newbornHeader(), func(row func([]string) error) error {
+	newborns, err := writeCSV(filepath.Join(tmp, "newborns.csv"), source.NewbornColumns(record.Inside), func(row func([]string) error) error {
 		for i := range docs {
 			if err := row(newbornRow(&docs[i])); err != nil {
 				return err
@@ -117,7 +118,7 @@ func (g *Generator) deliver(dir string, u *Unit, drop Drop, sequence int64, from
 	if err != nil {
 		return err
 	}
-	events, err := writeCSV(filepath.Join(tmp, "events.csv"), eventHeader, func(row func([]string) error) error {
+	events, err := writeCSV(filepath.Join(tmp, "events.csv"), source.EventColumns(), func(row func([]string) error) error {
 		for i := range docs {
 			for _, e := range docs[i].Events {
 				w.Events++
@@ -131,17 +132,22 @@ func (g *Generator) deliver(dir string, u *Unit, drop Drop, sequence int64, from
 	if err != nil {
 		return err
 	}
-	newborns.Rows, events.Rows = len(docs), w.Events
-	manifest := manifest{
-		Source: u.Source, Unit: []string{u.Code}, Period: period{from.String(), to.String()},
-		Coverage: u.Coverage, Mode: "changes", Sequence: sequence, ExtractedAt: drop.Extracted,
-		PrivacyMode: "inside", Synthetic: true, Files: []file{newborns, events}, Recording: recordings(u, to),
+	newborns.Rows, events.Rows = int64(len(docs)), int64(w.Events)
+	extracted, err := time.Parse(time.RFC3339, drop.Extracted)
+	if err != nil {
+		return fmt.Errorf("drop %s: extracted: %w", drop.Folder, err)
 	}
-	text, err := json.MarshalIndent(manifest, "", "  ")
+	var manifest bytes.Buffer
+	err = source.WriteManifest(&manifest, record.Delivery{
+		Source: u.Source, Units: []string{u.Code}, From: from, To: to,
+		Coverage: record.Coverage(record.CodeOf(record.Coverages, u.Coverage)), Mode: record.Changes, Sequence: sequence,
+		ExtractedAt: extracted, Privacy: record.Inside, Synthetic: true,
+		Files: []record.File{newborns, events}, Recording: recordings(u, to),
+	})
 	if err != nil {
 		return err
 	}
-	if err := os.WriteFile(filepath.Join(tmp, "manifest.json"), append(text, '\n'), 0o640); err != nil {
+	if err := os.WriteFile(filepath.Join(tmp, source.ManifestName), manifest.Bytes(), 0o640); err != nil {
 		return err
 	}
 	if err := os.RemoveAll(dir); err != nil {
@@ -150,42 +156,9 @@ func (g *Generator) deliver(dir string, u *Unit, drop Drop, sequence int64, from
 	return os.Rename(tmp, dir)
 }
 
-type manifest struct {
-	Source      string      `json:"source"`
-	Unit        []string    `json:"unit"`
-	Period      period      `json:"period"`
-	Coverage    string      `json:"coverage"`
-	Mode        string      `json:"mode"`
-	Sequence    int64       `json:"sequence"`
-	ExtractedAt string      `json:"extracted_at"`
-	PrivacyMode string      `json:"privacy_mode"`
-	Synthetic   bool        `json:"synthetic"`
-	Files       []file      `json:"files"`
-	Recording   []recording `json:"recording,omitempty"`
-}
-
-type period struct {
-	First string `json:"first"`
-	Last  string `json:"last"`
-}
-
-type file struct {
-	Name   string `json:"name"`
-	Rows   int    `json:"rows"`
-	SHA256 string `json:"sha256"`
-}
-
-type recording struct {
-	Unit     string `json:"unit"`
-	From     string `json:"from"`
-	How      string `json:"how,omitempty"`
-	TimeUnit int    `json:"time_unit_s,omitempty"`
-	Form     string `json:"form,omitempty"`
-}
-
 // recordings declares the changes of recording that the scenario plants.
-func recordings(u *Unit, to record.Month) []recording {
-	var all []recording
+func recordings(u *Unit, to record.Month) []record.Recording {
+	var all []record.Recording
 	for _, e := range u.Effects {
 		from, _ := record.ParseMonth(e.From)
 		if from > to {
@@ -193,32 +166,32 @@ func recordings(u *Unit, to record.Month) []recording {
 		}
 		switch e.Kind {
 		case timer:
-			all = append(all, recording{Unit: u.Code, From: e.From, How: "device", TimeUnit: 1})
+			all = append(all, record.Recording{Unit: u.Code, From: from, How: record.ByDevice, TimeUnit: 1})
 		case form:
-			all = append(all, recording{Unit: u.Code, From: e.From, Form: "second form"})
+			all = append(all, record.Recording{Unit: u.Code, From: from, Form: "second form"})
 		}
 	}
 	sort.Slice(all, func(i, j int) bool { return all[i].From < all[j].From })
 	return all
 }
 
-func writeCSV(path string, header []string, rows func(func([]string) error) error) (file, error) {
+func writeCSV(path string, header []string, rows func(func([]string) error) error) (record.File, error) {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
 	if err != nil {
-		return file{}, err
+		return record.File{}, err
 	}
 	defer f.Close()
 	hash := sha256.New()
 	w := csv.NewWriter(io.MultiWriter(f, hash))
 	if err := w.Write(header); err != nil {
-		return file{}, err
+		return record.File{}, err
 	}
 	if err := rows(w.Write); err != nil {
-		return file{}, err
+		return record.File{}, err
 	}
 	w.Flush()
 	if err := w.Error(); err != nil {
-		return file{}, err
+		return record.File{}, err
 	}
-	return file{Name: filepath.Base(path), SHA256: hex.EncodeToString(hash.Sum(nil))}, f.Sync()
+	return record.File{Name: filepath.Base(path), SHA256: [32]byte(hash.Sum(nil))}, f.Sync()
 }
