@@ -124,6 +124,9 @@ func acquire() (*localpg.Lease, error) {
 		defer cancel()
 		lease, err := Acquire(ctx)
 		if err != nil {
+			if _, gone := os.Stat(filepath.Join(Dir(), "data")); gone == nil {
+				err = fmt.Errorf("%w\nhint: make clean removes the tests' cluster, which is not safe against crashes", err)
+			}
 			return nil, err
 		}
 		shared.lease = lease
