@@ -45,7 +45,7 @@ func (c *composer) table(t reports.Table) {
 	}
 	g := c.grid(t)
 	head := g.header(c.f)
-	c.room(c.rowHeight(g, head) + c.rowHeight(g, g.lines(c.f, g.cells[0], false)) + 3)
+	c.room(c.rowHeight(g, head) + min(c.rowHeight(g, g.lines(c.f, g.cells[0], false)), 8*lead(g.size)) + 3)
 	c.header(g, head)
 	for i := range g.cells {
 		c.row(g, head, i)
