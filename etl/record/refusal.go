@@ -17,6 +17,8 @@ var (
 	ErrSuperseded = errors.New("this run has been superseded")
 	// ErrSchemaBehind: the database has not been migrated to this program.
 	ErrSchemaBehind = errors.New("the registry's schema is behind this program")
+	// ErrNoSuchKey: the registry has no newborn of this key.
+	ErrNoSuchKey = errors.New("no newborn of this key")
 )
 
 // Refusal says why a whole delivery was refused. It never holds content.

@@ -5,6 +5,7 @@ package cell
 
 import (
 	"errors"
+	"strings"
 
 	"chestrise/etl/record"
 )
@@ -25,6 +26,7 @@ const (
 	NotMet             Code = '0'
 	Met                Code = '1'
 	Valued             Code = 'v' // a value measure has its value
+	Failed             Code = '!' // the database could not compute it, see Uncomputable
 	FirstExclusion     Code = 'A'
 	FirstException     Code = 'N'
 )
@@ -37,9 +39,11 @@ const MaxReasons = 13
 // construction: metrics/measure lets nothing else through.
 //
 // The columns are those of record.FactSpecs by name, as the registry's view
-// shows them: a code and a yes/no as text in the dictionary's words ('yes',
-// 'airway-attempt'), a whole number as integer, a decimal as numeric; blank,
-// not applicable and set aside are all null. Parameters are numeric.
+// shows them: a code as an enumeration and a yes/no as boolean, both compared
+// with the dictionary's words in quotes ('yes', 'airway-attempt'; a word that
+// is not in the list is refused), every number as numeric, so that nothing
+// overflows and 5/2 is 2.5; blank, not applicable and set aside are all null.
+// Parameters are numeric.
 type Condition struct {
 	Text   string   // with parameters as :name; empty: absent
 	Facts  []string // the columns it reads
@@ -132,6 +136,23 @@ type Fault struct {
 	Rune    int // place in Condition.Text, 1-based; 0: not known
 	State   string
 	Message string
+}
+
+// Uncomputable is the error of a projection that ran to its end without some
+// measures: their codes are Failed in every row.
+type Uncomputable struct{ Faults []Fault }
+
+// Error names the measures and what the database says.
+func (u *Uncomputable) Error() string {
+	var b strings.Builder
+	b.WriteString("could not be computed:")
+	for i, f := range u.Faults {
+		if i > 0 {
+			b.WriteByte(';')
+		}
+		b.WriteString(" " + f.Measure + ": " + f.Message)
+	}
+	return b.String()
 }
 
 // Judgement is one condition's truth for one newborn, for "why".
