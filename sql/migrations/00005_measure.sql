@@ -53,7 +53,7 @@ create table measure.baseline (
     month_from date not null,
     month_to date not null,
     chart text not null,
-    period text not null constraint period_is_month_or_quarter check (period in ('month', 'quarter')),
+    period text not null constraint period_is_known check (period in ('month', 'quarter', 'event')),
     centre double precision not null,
     spread double precision not null constraint spread_is_not_negative check (spread >= 0),
     points integer not null,

@@ -5,7 +5,7 @@ create table issue.issue (
     kind text not null,
     unit text not null,
     period text not null,
-    no integer not null constraint issues_count_from_one check (no >= 1),
+    no integer not null,
     replaces integer not null constraint issue_replaces_an_earlier_one check (replaces >= 0 and replaces < no),
     state text not null constraint issue_state_is_known check (state in ('planned', 'published')),
     model bytea not null constraint model_is_a_sha256 check (octet_length(model) = 32),

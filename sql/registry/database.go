@@ -111,9 +111,12 @@ func state(err error) string {
 	return ""
 }
 
+// readOnly is a transaction that sees one state of the data and changes nothing.
+var readOnly = &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true}
+
 // snapshot runs f in a read-only transaction that sees one state of the data.
 func (r *Registry) snapshot(ctx context.Context, f func(*sqlx.Tx) error) error {
-	tx, err := r.db.BeginTxx(ctx, &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true})
+	tx, err := r.db.BeginTxx(ctx, readOnly)
 	if err != nil {
 		return fmt.Errorf("reading the registry: %w", err)
 	}

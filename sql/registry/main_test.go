@@ -12,16 +12,12 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"chestrise/etl"
 	"chestrise/etl/record"
 	"chestrise/sql/localpg/pgtest"
 	"chestrise/sql/migrations"
 )
 
 func TestMain(m *testing.M) { os.Exit(pgtest.Main(m)) }
-
-// The interface that the etl asks for, apart from the type that Begin returns.
-var _ etl.Loading = (*Loading)(nil)
 
 func clock() time.Time { return time.Date(2026, 4, 1, 2, 0, 0, 0, time.UTC) }
 

@@ -1,0 +1,4 @@
+select u.code as unit, o.unit_no, (12 * extract(year from o.month) + extract(month from o.month) - 1)::integer as month
+from registry.unit_month o
+join registry.unit u on u.no = o.unit_no
+order by u.code, o.month;
