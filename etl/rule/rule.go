@@ -59,6 +59,7 @@ const (
 	TooManyHeld      = "too-many-held"
 	NoGoodRow        = "no-good-row"
 	UnitMonthOwned   = "unit-month-owned"
+	MapInvalid       = "map-invalid"
 
 	RowShape            = "row-shape"
 	RowEncoding         = "row-encoding"
@@ -124,6 +125,7 @@ var All = []Rule{
 	{SortOrder, File, "The rows are not sorted by unit and key; events, within a newborn, by time with blank times last."},
 	{TooManyHeld, File, "More than a tenth of the rows of a file, and at least 20 rows, would be held."},
 	{NoGoodRow, File, "Not one newborn row could be taken."},
+	{MapInvalid, File, "The map of the source is not valid, or says something that the contract does not know."},
 	{UnitMonthOwned, File, "Another source has already sent newborns of a unit's month; two sources would count them twice."},
 
 	{RowShape, Document, "The row does not have one cell a column, or its quotes do not close on its line."},

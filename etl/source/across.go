@@ -21,7 +21,7 @@ func (d *Delivery) acrossUnits(segments []int64, s *Survey) *record.Problem {
 	if err != nil {
 		return &record.Problem{Rule: rule.FileUnreadable, File: NewbornsName, Message: plain(err)}
 	}
-	head, problems := newTable(NewbornsName, in, NewbornColumns(d.Manifest.Privacy))
+	head, problems := newTable(NewbornsName, in, NewbornColumns(d.Manifest.Privacy), nil)
 	if problems != nil {
 		return &problems[0]
 	}

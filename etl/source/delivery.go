@@ -142,7 +142,7 @@ func (d *Delivery) table(name string, columns []string) (Rows, error) {
 	if err != nil {
 		return nil, err
 	}
-	t, problems := newTable(name, in, columns)
+	t, problems := newTable(name, in, columns, nil)
 	if problems != nil {
 		return nil, problems[0]
 	}

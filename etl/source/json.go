@@ -39,7 +39,7 @@ func parseJSON(raw []byte) (*node, error) {
 	if !utf8.Valid(raw) {
 		return nil, errors.New("not UTF-8")
 	}
-	p := &parser{raw: raw, dec: json.NewDecoder(bytes.NewReader(raw))}
+	p := &jsonParser{raw: raw, dec: json.NewDecoder(bytes.NewReader(raw))}
 	p.dec.UseNumber()
 	n, err := p.next()
 	if err != nil {
@@ -51,13 +51,13 @@ func parseJSON(raw []byte) (*node, error) {
 	return n, nil
 }
 
-type parser struct {
+type jsonParser struct {
 	raw []byte
 	dec *json.Decoder
 }
 
 // start is the offset of the token that comes next.
-func (p *parser) start() int {
+func (p *jsonParser) start() int {
 	at := int(p.dec.InputOffset())
 	for at < len(p.raw) && strings.IndexByte(" \t\r\n,:", p.raw[at]) >= 0 {
 		at++
@@ -65,7 +65,7 @@ func (p *parser) start() int {
 	return at
 }
 
-func (p *parser) next() (*node, error) {
+func (p *jsonParser) next() (*node, error) {
 	n := &node{at: p.start()}
 	token, err := p.dec.Token()
 	if err != nil {

@@ -67,7 +67,7 @@ func (d *Delivery) Survey(ctx context.Context) (*Survey, []record.Problem, error
 			columns = BirthsColumns(mode)
 			visit = func(*Row, int64) *record.Problem { return nil }
 		}
-		found, err := d.scan(ctx, name, columns, visit)
+		found, err := d.scan(ctx, name, columns, nil, visit, nil)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -83,16 +83,20 @@ func (d *Delivery) Survey(ctx context.Context) (*Survey, []record.Problem, error
 }
 
 // scan reads a file to its end, whatever is found on the way, so that its hash
-// and its rows can be compared with the manifest.
-func (d *Delivery) scan(ctx context.Context, name string, columns []string, visit func(*Row, int64) *record.Problem) ([]record.Problem, error) {
+// and its rows can be compared with the manifest. opened, where given, sees the
+// table once its header has been read.
+func (d *Delivery) scan(ctx context.Context, name string, columns, ignored []string, visit func(*Row, int64) *record.Problem, opened func(*table)) ([]record.Problem, error) {
 	in, err := d.rewind(name)
 	if err != nil {
 		var p record.Problem
 		errors.As(err, &p)
 		return []record.Problem{p}, nil
 	}
-	t, problems := newTable(name, in, columns)
+	t, problems := newTable(name, in, columns, ignored)
 	if problems == nil {
+		if opened != nil {
+			opened(t)
+		}
 		var rows int64
 		for ordered := true; ; rows++ {
 			row, err := t.Next()

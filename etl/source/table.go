@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -76,22 +77,23 @@ func header(name string, l *lines) ([]string, []record.Problem) {
 }
 
 // newTable reads the header and compares it with the wanted columns, in any
-// order. All differences come back at once.
-func newTable(name string, r io.Reader, want []string) (*table, []record.Problem) {
+// order; ignored columns may stand there and are not read. All differences come
+// back at once.
+func newTable(name string, r io.Reader, want, ignored []string) (*table, []record.Problem) {
 	t := &table{name: name, lines: newLines(r), out: make([][]byte, len(want))}
 	names, problems := header(name, t.lines)
 	if problems != nil {
 		return nil, problems
 	}
 	t.width = len(names)
-	t.from, problems = match(name, t.lines.line, names, want)
+	t.from, problems = match(name, t.lines.line, names, want, ignored)
 	if problems != nil {
 		return nil, problems
 	}
 	return t, nil
 }
 
-func match(file string, line int, names, want []string) ([]int, []record.Problem) {
+func match(file string, line int, names, want, ignored []string) ([]int, []record.Problem) {
 	var problems []record.Problem
 	report := func(id string, column int, message, hint string) {
 		problems = append(problems, record.Problem{Rule: id, File: file, Line: line, Column: column, Message: message, Hint: hint})
@@ -106,6 +108,10 @@ func match(file string, line int, names, want []string) ([]int, []record.Problem
 		switch {
 		case again:
 			report(rule.ColumnRepeated, i+1, "column "+quote(n)+" stands twice", "")
+		case !wanted[n] && ignored != nil:
+			if !slices.Contains(ignored, n) {
+				report(rule.ColumnUnknown, i+1, "column "+quote(n)+" is not in the map of the source", "list it in the map, under columns or, with a reason, under not_taken")
+			}
 		case !wanted[n]:
 			report(rule.ColumnUnknown, i+1, "column "+quote(n)+" is not in the contract", "leave it out; chestrise contract prints the columns")
 		}
