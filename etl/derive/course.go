@@ -50,7 +50,7 @@ func (tl *timeline) markLater() {
 	}
 	for i := range tl.rows {
 		r := &tl.rows[i]
-		r.later = r.Grouped && groups[r.Group] && !(r.Timed && atBirth(r.Clock) && r.At <= windowS)
+		r.later = r.Grouped && groups[r.Group] && !(r.Timed && r.Clock.FromBirth() && r.At <= windowS)
 	}
 }
 

@@ -74,7 +74,7 @@ func (b *builder) limit(p, q point, v bound) {
 }
 
 func (b *builder) document(d *record.Document, tl *timeline) {
-	b.unread = contradictory(d)
+	b.unread = d.Contradictory()
 	before := d.Newborn[record.BegunBeforeBirth].Code == record.Yes
 	birthUnit := d.Newborn[record.BirthTimeUnitS]
 	for i := range d.Events {
@@ -97,16 +97,13 @@ func (b *builder) document(d *record.Document, tl *timeline) {
 	tl.free = point{node: b.node()}
 }
 
-// atBirth says whether the clock's zero is complete birth.
-func atBirth(c record.Clock) bool { return c == record.ClockBirth || c == record.ClockSheet }
-
 // frame makes the nodes of a clock. Birth shares the node of the clock's zero
 // unless its own reading is imprecise or the clock does not start there.
 func (b *builder) frame(f *frame, c record.Clock, birthUnit record.Value) {
 	f.used = true
 	f.zero = point{node: b.node()}
 	f.birth, f.late = f.zero, f.zero
-	if !atBirth(c) || b.unread[c] {
+	if !c.FromBirth() || b.unread[c] {
 		f.birth = point{node: b.node()}
 		return
 	}
@@ -159,7 +156,7 @@ func (b *builder) around(p, q point, v bound) {
 // ventilation was begun with the cord attached before complete birth.
 func (b *builder) fromBirth(r *row, f *frame, birthUnit record.Value, before bool) {
 	zero := f.zero
-	if atBirth(r.Clock) && !b.unread[r.Clock] {
+	if r.Clock.FromBirth() && !b.unread[r.Clock] {
 		zero = f.birth
 		if birthUnit.Number == 60 {
 			b.around(r.at, point{zero.node, 2 * r.At}, lessThan(minuteHalves))
@@ -192,34 +189,4 @@ func (b *builder) order(rows []row) {
 			}
 		}
 	}
-}
-
-// contradictory finds clocks that cannot have started at birth: the cord was
-// clamped 10 s or more after the first inflation, no cord-intact set-up was used
-// and ventilation was not begun before birth. A timer started at the warmer reads
-// like that. Times are compared as typed.
-func contradictory(d *record.Document) (unread [len(record.Clocks)]bool) {
-	if d.Newborn[record.CordIntactSetup].Code == record.CordIntactSetupUsed || d.Newborn[record.BegunBeforeBirth].Code == record.Yes {
-		return unread
-	}
-	var clamp, inflation [len(record.Clocks)]*record.Event
-	for i := range d.Events {
-		e := &d.Events[i]
-		to := &clamp[e.Clock]
-		switch {
-		case !e.Timed:
-			continue
-		case e.Kind == record.SupportBegun && e.Code == record.SupportPPV:
-			to = &inflation[e.Clock]
-		case e.Kind != record.CordClamped:
-			continue
-		}
-		if *to == nil || e.At < (*to).At {
-			*to = e
-		}
-	}
-	for c := range unread {
-		unread[c] = clamp[c] != nil && inflation[c] != nil && clamp[c].At-10 >= inflation[c].At
-	}
-	return unread
 }
