@@ -23,6 +23,7 @@ type memory struct {
 	seen       map[record.Key]int64
 	births     map[record.Births]int64
 	refusals   []*record.Refusal
+	loadings   []*memoryLoading
 	// failAt makes the put of this number fail, counted from 1.
 	failAt, puts int
 }
@@ -52,7 +53,9 @@ func (m *memory) Begin(ctx context.Context, d record.Delivery) (etl.Loading, err
 	if m.sequences[fmt.Sprint(d.Source, d.Sequence)] {
 		return nil, record.ErrSequenceReused
 	}
-	return &memoryLoading{m: m, ctx: ctx, d: d, asked: map[record.Key]bool{}, put: map[record.Key]stored{}}, nil
+	l := &memoryLoading{m: m, ctx: ctx, d: d, asked: map[record.Key]bool{}, put: map[record.Key]stored{}}
+	m.loadings = append(m.loadings, l)
+	return l, nil
 }
 
 type memoryLoading struct {

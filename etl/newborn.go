@@ -1,6 +1,7 @@
 package etl
 
 import (
+	"regexp"
 	"slices"
 	"strconv"
 
@@ -90,11 +91,14 @@ func (r *reader) newborn(row *source.Row, unit string, key record.Key, into *new
 	}
 }
 
+// monthLike is what the month column is for, also where there is no such month.
+var monthLike = regexp.MustCompile(`^\d{4}-\d{2}$`)
+
 // month reads a row's month and says by which rule it cannot be one.
 func (r *reader) month(cell []byte) (record.Month, string) {
 	m, err := source.ParseMonth(string(cell), r.delivery.Privacy)
 	switch {
-	case err != nil && looksLikeIdentifier(cell):
+	case err != nil && looksLikeIdentifier(cell) && (r.delivery.Privacy == record.YearOnly || !monthLike.Match(cell)):
 		return 0, rule.Identifier
 	case err != nil:
 		return 0, rule.MonthShape

@@ -75,6 +75,7 @@ func (l *lines) read() (text []byte, tooLong bool, err error) {
 		}
 		tooLong = true
 		if bytes.IndexByte(text, 0) >= 0 {
+			l.line++
 			return nil, true, errNUL
 		}
 		text, err = l.in.ReadSlice('\n')

@@ -50,7 +50,7 @@ func ParseManifest(raw []byte) (record.Delivery, []record.Problem) {
 		p := record.Problem{Rule: rule.ManifestSyntax, File: ManifestName, Message: "not a JSON object: " + err.Error()}
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
-			p.Line, p.Column = position(raw, int(syntax.Offset)-1)
+			p.Line, p.Column = position(raw, int(syntax.Offset))
 		}
 		return record.Delivery{}, []record.Problem{p}
 	}

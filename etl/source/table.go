@@ -143,7 +143,7 @@ func (t *table) Next() (*Row, error) {
 		return nil, io.EOF
 	}
 	if err != nil {
-		return nil, problem(t.name, t.lines.line+1, err)
+		return nil, problem(t.name, t.lines.line, err)
 	}
 	t.row = Row{Line: t.lines.line, Fault: fault}
 	if fault != "" {
