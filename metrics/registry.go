@@ -15,7 +15,8 @@ type Facts interface {
 	// database refuses, in the order of the projection; none: empty.
 	Check(ctx context.Context, p cell.Projection) ([]cell.Fault, error)
 	// Project runs the projection once over the scope, ordered by unit, month,
-	// birth sequence and key. The row is valid during the call only.
+	// birth sequence and key. The row is valid during the call only. Where measures
+	// fail on the data the rest is projected and *cell.Uncomputable is returned.
 	Project(ctx context.Context, p cell.Projection, s cell.Scope, row func(*cell.Row) error) error
 	// Examples runs the same statement over rows given as text by column name;
 	// a column that is not given is null. The answer has the length of rows.
@@ -36,7 +37,8 @@ type Store interface {
 	// unit-month (a version opened or closed). Sorted by unit and month.
 	Stale(ctx context.Context, basis map[string]cell.Basis) ([]cell.UnitMonth, error)
 	// Replace deletes every cell of the scope and inserts these, in one
-	// transaction. Every unit-month of the scope has at least one cell a measure.
+	// transaction. Every unit-month of the scope has at least one cell a measure,
+	// unless the measure could not be computed.
 	Replace(ctx context.Context, scope []cell.UnitMonth, cells iter.Seq[cell.Cell]) error
 	// Cells lists the cells of a measure in the units (nil: all), sorted by unit,
 	// month and band.

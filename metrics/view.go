@@ -68,8 +68,11 @@ type MeasureView struct {
 	Rolling       *Rolling
 	Strata        []Stratum
 	Restated      []Restated
+	Figures       []Figure // every closed month as it is now, for the next issue's comparison
 	Notes         []Note
 	Beside        []measure.Beside
+
+	chance float64 // of a signal this month while nothing changes
 }
 
 // Axis says what the chart's values are.

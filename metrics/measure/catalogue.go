@@ -182,3 +182,39 @@ func (d Definition) hash() string {
 	}
 	return hex.EncodeToString(h.Sum(nil))
 }
+
+// Sign says whether an end is the value itself rather than what came instead. A
+// measure without ends has only signs.
+func (d Definition) Sign(end string) bool {
+	return !d.End.Present() || slices.Contains(d.Signs, end)
+}
+
+// PartWords says what the definition says of one of its conditions, named as in
+// cell.Judgement: "population", "exclusion 2", "met".
+func (d Definition) PartWords(part string) string {
+	numbered := func(rs []Reason, s string) string {
+		if i, err := strconv.Atoi(s); err == nil && i >= 1 && i <= len(rs) {
+			return strings.TrimSpace(sentenceOf(rs[i-1].Reason) + " " + rs[i-1].Why)
+		}
+		return ""
+	}
+	if n, ok := strings.CutPrefix(part, "exclusion "); ok {
+		return numbered(d.Exclusions, n)
+	}
+	if n, ok := strings.CutPrefix(part, "exception "); ok {
+		return numbered(d.Exceptions, n)
+	}
+	switch part {
+	case "population":
+		return d.Population.Words
+	case "met":
+		return d.Met.Words
+	case "missed":
+		return d.Missed.Words
+	case "presumed":
+		return d.Presumed.Words
+	case "low":
+		return d.Low.Words
+	}
+	return ""
+}

@@ -22,6 +22,8 @@ type File struct {
 	Problems Problems
 }
 
+// Report notes a problem at a token; nil stands for the file as a whole. The hint
+// may be empty.
 func (f *File) Report(t *yaml.Token, hint, format string, args ...any) {
 	p := Problem{File: f.Path, Line: 0, Column: 0, Message: fmt.Sprintf(format, args...), Hint: hint}
 	if t != nil && t.Position != nil {

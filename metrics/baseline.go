@@ -1,0 +1,300 @@
+package metrics
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"chestrise/etl/record"
+	"chestrise/metrics/cell"
+	"chestrise/metrics/measure"
+	"chestrise/metrics/spc"
+)
+
+// Default windows. Sources: Provost & Murray 2011 (12 points, from memory); 24
+// where months hold fewer than 30 known newborns, because a centre from 12 small
+// months doubles the false runs of eight (own calculation).
+const (
+	window      = 12
+	smallWindow = 24
+	smallMonth  = 30
+	// wantedGaps is how many whole gaps a g chart's baseline needs.
+	wantedGaps = 12
+)
+
+// plan is how a unit's measure is charted: settled once, with the first baseline.
+type plan struct {
+	kind    spc.Kind
+	period  Period
+	reason  string
+	settled bool
+	phases  []phase
+	stored  []*cell.Baseline // by phase; nil: not stored
+}
+
+// planOf finds the chart of a measure: as stored with the first baseline, else as
+// its numbers up to now propose.
+func (e *Engine) planOf(c calendar, d measure.Definition, h history, baselines []cell.Baseline, last record.Month) plan {
+	p := plan{kind: 0, period: "", reason: "", settled: false, phases: e.phasesOf(c, d), stored: nil}
+	basis := e.basis(d)
+	for _, ph := range p.phases {
+		var found *cell.Baseline
+		for i := range baselines {
+			b := &baselines[i]
+			if b.Measure == d.ID && b.Phase == ph.from && b.Basis == basis {
+				found = b
+			}
+		}
+		p.stored = append(p.stored, found)
+		if found != nil && !p.settled {
+			if k, err := spc.KindNamed(found.Chart); err == nil {
+				p.kind, p.period, p.reason, p.settled = k, Period(found.Period), found.Reason, true
+			}
+		}
+	}
+	if !p.settled {
+		from := c.first
+		p.kind, p.period, p.reason = propose(d, h, months(from, min(last, from+smallWindow-1)), e.period(c.unit, d.ID))
+	}
+	if p.kind == spc.G {
+		p.period = ByEvent
+	}
+	return p
+}
+
+// propose chooses chart and period from the numbers of some months.
+func propose(d measure.Definition, h history, ms []record.Month, declared Period) (spc.Kind, Period, string) {
+	ms = slices.DeleteFunc(slices.Clone(ms), func(m record.Month) bool { _, ok := h[m]; return !ok })
+	t := h.over(ms).counted(d)
+	n := float64(len(ms))
+	v := spc.Volume{Type: spc.Proportion, PerMonth: 0, Centre: 0, Sequence: false, Months: len(ms)}
+	if n > 0 {
+		v.PerMonth = float64(t.known()) / n
+	}
+	if t.known() > 0 {
+		v.Centre = float64(t.met) / float64(t.known())
+	}
+	kind, _ := spc.KindNamed(d.Chart.Kind)
+	switch kind {
+	case spc.G:
+		return spc.G, ByEvent, d.Chart.Words
+	case spc.Run:
+		v.Type = spc.Duration
+	case spc.XmR:
+		v.Type = spc.Measurement
+	}
+	p := spc.Propose(v)
+	period := Period(p.Period)
+	reason := p.Reason
+	if p.Kind == spc.G {
+		period = Quarterly
+	}
+	if declared != "" {
+		period = declared
+		reason += fmt.Sprintf(" A person declared one point a %s.", declared)
+	}
+	return kind, period, reason
+}
+
+// period is what a person declared for the unit's measure, "" if nothing.
+func (e *Engine) period(unit, id string) Period {
+	if w, ok := e.declared(unit, id, 0, 0); ok {
+		return w.Period
+	}
+	return ""
+}
+
+// declared finds the most particular declared window within the months; zero months
+// do not bound.
+func (e *Engine) declared(unit, id string, from, to record.Month) (Window, bool) {
+	best, score := Window{}, -1
+	for _, w := range e.Settings.Windows {
+		if w.Unit != "" && w.Unit != unit || w.Measure != "" && w.Measure != id || from != 0 && (w.From < from || w.To > to) {
+			continue
+		}
+		s := 0
+		if w.Unit != "" {
+			s++
+		}
+		if w.Measure != "" {
+			s += 2
+		}
+		if s > score {
+			best, score = w, s
+		}
+	}
+	return best, score >= 0
+}
+
+// windowOf is the months that a phase's baseline rests on; false while they are not
+// all closed, or the phase is too short.
+func (e *Engine) windowOf(c calendar, d measure.Definition, h history, p plan, i int) (from, to record.Month, why string, ok bool) {
+	begin := p.phases[i].from
+	final := end(p.phases, i, c.latest(max(c.last, begin)))
+	if w, declared := e.declared(c.unit, d.ID, begin, end(p.phases, i, 1<<30)); declared {
+		return w.From, w.To, "Declared window: " + w.Reason, c.allClosed(w.From, w.To)
+	}
+	length := record.Month(window)
+	if p.kind == spc.G {
+		for ; begin+length-1 <= final; length++ {
+			if len(h.over(months(begin, begin+length-1)).events) > wantedGaps {
+				return begin, begin + length - 1, fmt.Sprintf("The first %d months, which hold %d whole gaps.", length, wantedGaps), c.allClosed(begin, begin+length-1)
+			}
+		}
+		return begin, begin + length - 1, "", false
+	}
+	first := months(begin, begin+window-1)
+	known := h.over(first).counted(d).known()
+	if float64(known)/window < smallMonth {
+		length = smallWindow
+	}
+	why = fmt.Sprintf("The first %d months", length)
+	if length == smallWindow {
+		why += fmt.Sprintf(", because months hold fewer than %d known newborns", smallMonth)
+	}
+	to = begin + length - 1
+	return begin, to, why + ".", to <= final && c.allClosed(begin, to)
+}
+
+// Freeze stores the baseline of every unit, measure and phase whose window has
+// closed and that has none yet. It returns what it stored.
+func (e *Engine) Freeze(ctx context.Context, units []string) ([]cell.Baseline, error) {
+	var out []cell.Baseline
+	for _, unit := range units {
+		c, err := e.calendarOf(ctx, unit)
+		if err != nil {
+			return out, fmt.Errorf("unit %s: %w", unit, err)
+		}
+		if c.first == 0 {
+			continue
+		}
+		stored, err := e.Store.Baselines(ctx, unit)
+		if err != nil {
+			return out, fmt.Errorf("baselines of %s: %w", unit, err)
+		}
+		for _, d := range e.Catalogue.Measures {
+			cells, err := e.Store.Cells(ctx, []string{unit}, d.ID)
+			if err != nil {
+				return out, fmt.Errorf("cells of %s: %w", d.ID, err)
+			}
+			made, err := e.freeze(ctx, c, d, newHistory(d, cells), stored)
+			out = append(out, made...)
+			if err != nil {
+				return out, fmt.Errorf("baseline of %s in %s: %w", d.ID, unit, err)
+			}
+		}
+	}
+	return out, nil
+}
+
+func (e *Engine) freeze(ctx context.Context, c calendar, d measure.Definition, h history, stored []cell.Baseline) ([]cell.Baseline, error) {
+	var out []cell.Baseline
+	if absent(c, d) != "" {
+		return nil, nil
+	}
+	gen, err := e.Store.Generation(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for i := 0; ; i++ {
+		p := e.planOf(c, d, h, stored, c.latest(c.last))
+		if i >= len(p.phases) {
+			return out, nil
+		}
+		from, to, why, ok := e.windowOf(c, d, h, p, i)
+		if p.stored[i] != nil || !ok {
+			continue
+		}
+		if !p.settled {
+			p.kind, p.period, p.reason = propose(d, h, months(from, to), e.period(c.unit, d.ID))
+		}
+		b, ok, err := baselineOf(c, d, h, p, from, to)
+		if err != nil {
+			return out, err
+		}
+		if !ok {
+			continue
+		}
+		b.Phase, b.Reason = p.phases[i].from, p.reason+" "+why
+		b.Basis, b.Generation = e.basis(d), gen
+		err = e.Store.Freeze(ctx, b)
+		if errors.Is(err, cell.ErrFrozen) {
+			continue
+		}
+		if err != nil {
+			return out, err
+		}
+		stored = append(stored, b)
+		out = append(out, b)
+	}
+}
+
+// baselineOf computes the numbers of a window; false where it holds nothing to
+// compute them from.
+func baselineOf(c calendar, d measure.Definition, h history, p plan, from, to record.Month) (cell.Baseline, bool, error) {
+	s, err := seriesOf(c, d, h, p, from, to)
+	if err != nil {
+		return cell.Baseline{}, false, err
+	}
+	chart, err := spc.Plot(p.kind, s.series(), nil, spc.Options{})
+	if err != nil {
+		return cell.Baseline{}, false, err
+	}
+	ph := chart.Phases[0]
+	if ph.Baseline.Points == 0 || p.kind == spc.G && ph.Baseline.Points < wantedGaps {
+		return cell.Baseline{}, false, nil
+	}
+	period := p.period
+	if p.kind == spc.G {
+		period = Monthly // months are what the window is counted in
+	}
+	b := cell.Baseline{
+		Unit: c.unit, Measure: d.ID, Phase: from, From: from, To: to,
+		Chart: p.kind.String(), Period: string(period),
+		Centre: ph.Baseline.Centre, Spread: ph.Baseline.Sigma, Points: ph.Baseline.Points,
+		Denominator: 0, Provisional: ph.Provisional, Reason: "", Basis: cell.Basis{}, Generation: 0,
+	}
+	for _, pt := range s.points {
+		b.Denominator += int64(pt.Known)
+	}
+	return b, true, nil
+}
+
+// spcBaseline is a stored baseline as the chart takes it.
+func spcBaseline(b *cell.Baseline) *spc.Baseline {
+	if b == nil {
+		return nil
+	}
+	return &spc.Baseline{
+		Centre: b.Centre, Sigma: b.Spread, SigmaZ: 0, Points: b.Points,
+		MeanN: float64(b.Denominator) / float64(cmp.Or(b.Points, 1)), From: b.From.String(), To: b.To.String(),
+	}
+}
+
+// absent says why a measure cannot be computed from what the unit's sources send,
+// "" where it can.
+func absent(c calendar, d measure.Definition) string {
+	cov := c.coverage()
+	if len(d.Coverage.Needs) == 0 || slices.Contains(d.Coverage.Needs, cov) {
+		return ""
+	}
+	words := "the coverage of its sources is not known"
+	if cov != 0 {
+		words = "the source sends " + coverageWords(cov)
+	}
+	return "Not computable here: " + words + ". " + d.Coverage.Words
+}
+
+func coverageWords(c record.Coverage) string {
+	switch c {
+	case record.EveryBirth:
+		return "every birth"
+	case record.NewbornTeamAttended:
+		return "births attended by a newborn team"
+	case record.NewbornHelped:
+		return "newborns who were helped"
+	}
+	return "an unknown part of the births"
+}
