@@ -169,6 +169,9 @@ func (s *sheet) columnsFor(blocks []reports.Block) []float64 {
 		case reports.Table:
 			t = &block
 		case reports.Figure:
+			for _, p := range block.Chart.Phases {
+				need(0, min(220, width(phaseName(&block.Chart, p), bodySize, false)/0.97+14))
+			}
 			points, _ := pointsTable(&block.Chart)
 			t = &points
 		case reports.Facts:

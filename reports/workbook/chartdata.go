@@ -135,7 +135,7 @@ func valueName(m *chart.Model) string {
 	if m.Y.Label == "" {
 		return "value"
 	}
-	return oneLine(m.Y.Label)
+	return cut(oneLine(m.Y.Label), 60) // it is a heading and a line of the legend
 }
 
 // steps writes centre and limits with two places a period, so that they are
@@ -218,7 +218,7 @@ func (r *ranges) pick(m *chart.Model) {
 	}
 }
 
-const dataWidth = 84.0 // pixels of a column of chart data
+const dataWidth = 92.0 // pixels of a column of chart data
 
 // chartData writes the ranges of all charts, one block a chart from the top
 // down, and then draws the charts.

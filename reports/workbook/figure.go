@@ -63,16 +63,13 @@ func (s *sheet) explain(m *chart.Model) error {
 		}
 	}
 	for _, p := range m.Phases {
-		if p.Label == "" || p.From < 0 || p.To >= len(m.Points) || p.From > p.To {
+		name := phaseName(m, p)
+		if name == "" {
 			continue
 		}
 		words := p.Label
 		if p.Provisional {
 			words += " (provisional)"
-		}
-		name := oneLine(m.Points[p.From].Label)
-		if to := oneLine(m.Points[p.To].Label); to != name {
-			name += " to " + to
 		}
 		if err := s.pair(name, words, nameLook, textLook); err != nil {
 			return err
@@ -101,6 +98,19 @@ func (s *sheet) explain(m *chart.Model) error {
 		}
 	}
 	return nil
+}
+
+// phaseName says from when to when a phase is; empty for one without words or
+// without points.
+func phaseName(m *chart.Model, p chart.Phase) string {
+	if p.Label == "" || p.From < 0 || p.To >= len(m.Points) || p.From > p.To {
+		return ""
+	}
+	name := oneLine(m.Points[p.From].Label)
+	if to := oneLine(m.Points[p.To].Label); to != name {
+		name += " to " + to
+	}
+	return name
 }
 
 var strongBody = look{size: bodySize, bold: true, colour: ink, vertical: "top", wrap: true}
@@ -168,11 +178,7 @@ func pointsTable(m *chart.Model) (reports.Table, pointColumns) {
 		cells, format := rowCells(r, len(m.Points))
 		add(reports.Column{Title: r.Label, Format: format}, func(i int) reports.Cell { return cells[i] })
 	}
-	title := m.Y.Label
-	if title == "" {
-		title = "value"
-	}
-	cols.value = add(reports.Column{Title: title, Format: m.Y.Format}, func(i int) reports.Cell {
+	cols.value = add(reports.Column{Title: valueName(m), Format: m.Y.Format}, func(i int) reports.Cell {
 		if p := &m.Points[i]; p.Has {
 			return reports.Cell{Number: &p.Value}
 		}

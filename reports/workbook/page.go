@@ -108,7 +108,8 @@ func (b *book) margins() (header, footer string) {
 	}
 	const small = "&8 " // the blank keeps the size apart from digits that follow
 	header = "&L" + small + part(b.doc.Unit, 70) + "&C" + small + part(b.doc.Title, 90) + "&R" + small + part(b.doc.Period, 60)
-	footer = "&L" + small + part(strings.Join(b.notices(), " "), 130) + "&C" + small + part(b.issueText(), 70) +
-		"&R" + small + "page &P of &N"
+	// two lines, so that long notices have the whole width
+	footer = "&L" + small + part(strings.Join(b.notices(), " "), 130) + "\n " + part(b.issueText(), 70) +
+		"&R" + small + "\npage &P of &N"
 	return header, footer
 }

@@ -1,6 +1,7 @@
 package workbook
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -13,6 +14,7 @@ import (
 const (
 	plotTitle = 13.0
 	plotSmall = 8.0
+	plotTiny  = 7.0
 	plotLabel = 8.5
 )
 
@@ -26,6 +28,9 @@ const (
 	right place = "r"
 )
 
+// blank is a line of a label without words.
+const blank = "\u00a0"
+
 // label is a text at a point of the plot.
 type label struct {
 	x, y   float64 // in the units of the axes
@@ -33,7 +38,8 @@ type label struct {
 	place  place
 	pt     float64
 	bold   bool
-	solid  bool // on a white ground, so that no line runs through it
+	of     string // the line that it names, where it stands at its end
+	solid  bool   // on a white ground, so that no line runs through it
 	colour string
 }
 
@@ -54,7 +60,7 @@ type plot struct {
 func newPlot(m *chart.Model, l reports.Locale, w, h float64) *plot {
 	p := &plot{m: m, locale: l, w: w, h: h, named: map[string]bool{}}
 	p.ymin, p.ymax, p.ystep = valueAxis(m)
-	p.title = wrapTo(m.Title, 2, w-40, plotTitle, true)
+	p.title = wrapTo(m.Title, 2, w*0.7, plotTitle, true) // programs wrap wider ones themselves
 	p.top = 12 + float64(len(p.title))*plotTitle*1.7
 
 	ticks := 0.0
@@ -100,7 +106,7 @@ func (p *plot) ends() []label {
 		}
 		p.named[key] = true
 		out = append(out, label{
-			y: v, lines: wrapTo(text, 2, room, plotLabel, bold), place: right, pt: plotLabel, bold: bold, colour: colour,
+			y: v, lines: wrapTo(text, 2, room, plotLabel, bold), place: right, pt: plotLabel, bold: bold, colour: colour, of: key,
 		})
 	}
 	number := func(v float64) string { return p.locale.Number(m.Y.Format, v) }
@@ -119,12 +125,6 @@ func (p *plot) ends() []label {
 		}
 		add("centre", name+" "+number(v), v, true, ink)
 	}
-	if v, ok := final(func(q chart.Point) *float64 { return q.Upper }); ok {
-		add("upper", "upper limit "+number(v), v, false, soft)
-	}
-	if v, ok := final(func(q chart.Point) *float64 { return q.Lower }); ok {
-		add("lower", "lower limit "+number(v), v, false, soft)
-	}
 	if m.Target != nil {
 		text := "target " + number(m.Target.Value)
 		if m.Target.Text != "" {
@@ -132,48 +132,59 @@ func (p *plot) ends() []label {
 		}
 		add("target", text, m.Target.Value, false, ink)
 	}
+	if v, ok := final(func(q chart.Point) *float64 { return q.Upper }); ok {
+		add("upper", "upper limit "+number(v), v, false, soft)
+	}
+	if v, ok := final(func(q chart.Point) *float64 { return q.Lower }); ok {
+		add("lower", "lower limit "+number(v), v, false, soft)
+	}
 	return out
 }
 
 // spread moves the words at the right-hand end apart, as little as it can.
+// What finds no room is named in the legend instead.
 func (p *plot) spread(ends []label) {
-	if len(ends) == 0 {
-		return
-	}
-	type box struct{ mid, half float64 }
-	order := make([]int, len(ends))
-	boxes := make([]box, len(ends))
+	total := 0.0
 	for i, e := range ends {
-		order[i] = i
-		boxes[i] = box{p.Y(e.y), labelHeight(len(e.lines), e.pt) / 2}
-	}
-	for i := range order { // by height, top first; ties in the order given
-		for k := i; k > 0 && boxes[order[k]].mid < boxes[order[k-1]].mid; k-- {
-			order[k], order[k-1] = order[k-1], order[k]
+		total += labelHeight(len(e.lines), e.pt)
+		if total > p.bottom-p.top {
+			for _, left := range ends[i:] {
+				delete(p.named, left.of)
+			}
+			ends = ends[:i]
+			break
 		}
 	}
-	for range 60 {
-		for k := 1; k < len(order); k++ {
-			a, b := &boxes[order[k-1]], &boxes[order[k]]
-			if over := a.mid + a.half - (b.mid - b.half); over > 0 {
-				a.mid -= over / 2
-				b.mid += over / 2
+	slices.SortStableFunc(ends, func(a, b label) int { return cmp.Compare(b.y, a.y) })
+	mid, half := make([]float64, len(ends)), make([]float64, len(ends))
+	for i, e := range ends {
+		mid[i], half[i] = p.Y(e.y), labelHeight(len(e.lines), e.pt)/2
+	}
+	for range 40 { // each pair that touches gives way by halves
+		for k := 1; k < len(mid); k++ {
+			if over := mid[k-1] + half[k-1] - (mid[k] - half[k]); over > 0 {
+				mid[k-1] -= over / 2
+				mid[k] += over / 2
 			}
 		}
 	}
-	lowest := p.bottom
-	for k := len(order) - 1; k >= 0; k-- { // none under the axis
-		b := &boxes[order[k]]
-		b.mid = min(b.mid, lowest)
-		lowest = b.mid - b.half
+	for k := range mid { // then none above the plot, and no rest of a touch
+		lowest := p.top + half[k]
 		if k > 0 {
-			lowest -= boxes[order[k-1]].half
+			lowest = mid[k-1] + half[k-1] + half[k]
 		}
+		mid[k] = max(mid[k], lowest)
 	}
-	for i := range ends {
-		ends[i].x = p.xmax
-		ends[i].y = p.ymin + (p.bottom-boxes[i].mid)*p.unitsPerPixel()
-		ends[i].y = min(ends[i].y, p.ymax)
+	for k := len(mid) - 1; k >= 0; k-- { // and none under the axis
+		most := p.bottom - half[k]
+		if k+1 < len(mid) {
+			most = mid[k+1] - half[k+1] - half[k]
+		}
+		mid[k] = min(mid[k], most)
+	}
+	for k := range ends {
+		ends[k].x = p.xmax
+		ends[k].y = min(p.ymin+(p.bottom-mid[k])*p.unitsPerPixel(), p.ymax)
 	}
 	p.labels = append(p.labels, ends...)
 }
@@ -188,14 +199,22 @@ func (p *plot) horizontal() {
 	plain := p.right - p.left
 	pitch := plain / float64(n)
 	short := make([]string, n)
-	names := 0.0
 	for i, q := range p.m.Points {
 		if short[i] = cut(oneLine(q.Short), 14); short[i] == "" {
 			short[i] = cut(oneLine(q.Label), 14)
 		}
-		names = max(names, width(short[i], plotSmall, false)+7)
 	}
-	rows, strip := p.rows(plain, names)
+	fit := func(pt float64) (names float64, rows []chart.Row, strip float64) {
+		names = widest(short, pt, false) + 4
+		rows, strip = p.rows(plain, names, pt)
+		return names, rows, strip
+	}
+	pt := plotSmall
+	names, rows, strip := fit(pt)
+	// smaller words only where they save a label or a row
+	if n, r, s := fit(plotTiny); n <= pitch && (names > pitch || len(r) > len(rows)) {
+		pt, names, rows, strip = plotTiny, n, r, s
+	}
 	p.xmin, p.xmax = 0.5, float64(n)+0.5
 	if len(rows) > 0 {
 		pitch = (plain - strip) / float64(n)
@@ -222,7 +241,7 @@ func (p *plot) horizontal() {
 	}
 	depth += len(rows)
 	const legend = 30
-	p.bottom = p.h - legend - labelHeight(depth, plotSmall) - 6
+	p.bottom = p.h - legend - labelHeight(depth, pt) - 6
 
 	year, printed := "", ""
 	for i, q := range p.m.Points {
@@ -234,40 +253,40 @@ func (p *plot) horizontal() {
 		}
 		lines := []string{short[i]}
 		if hasYears {
-			if year != printed && width(year, plotSmall, false)+4 <= float64(stride)*pitch {
+			if year != printed && (width(year, pt, false)+names)/2 <= float64(stride)*pitch { // its neighbours have none
 				lines, printed = append(lines, year), year
 			} else {
-				lines = append(lines, "\u00a0")
+				lines = append(lines, blank)
 			}
 		}
 		for _, r := range rows {
-			t := "\u00a0"
+			t := blank
 			if i < len(r.Texts) && r.Texts[i] != "" {
 				t = r.Texts[i]
 			}
 			lines = append(lines, t)
 		}
 		p.labels = append(p.labels, label{
-			x: float64(i + 1), y: p.ymin, lines: lines, place: below, pt: plotSmall, colour: soft,
+			x: float64(i + 1), y: p.ymin, lines: lines, place: below, pt: pt, colour: soft,
 		})
 	}
 	if len(rows) > 0 {
-		lines := []string{"\u00a0"}
+		lines := []string{blank}
 		if hasYears {
-			lines = append(lines, "\u00a0")
+			lines = append(lines, blank)
 		}
 		for _, r := range rows {
 			lines = append(lines, r.Label)
 		}
 		p.labels = append(p.labels, label{
-			x: (p.xmin + 0.5) / 2, y: p.ymin, lines: lines, place: below, pt: plotSmall, colour: ink,
+			x: (p.xmin + 0.5) / 2, y: p.ymin, lines: lines, place: below, pt: pt, colour: ink,
 		})
 	}
 }
 
 // rows are the rows under the axis that fit between the periods, and the width
 // that their names take. A row of percentages has its sign in its name.
-func (p *plot) rows(plain, names float64) (rows []chart.Row, strip float64) {
+func (p *plot) rows(plain, names, pt float64) (rows []chart.Row, strip float64) {
 	for _, r := range p.m.Rows {
 		r.Label, r.Texts = oneLine(r.Label), slices.Clone(r.Texts)
 		percent := len(r.Texts) > 0
@@ -280,12 +299,12 @@ func (p *plot) rows(plain, names float64) (rows []chart.Row, strip float64) {
 			if percent {
 				r.Texts[i] = strings.TrimRight(t, "% \u00a0\u202f")
 			}
-			cells = max(cells, width(r.Texts[i], plotSmall, false)+4)
+			cells = max(cells, width(r.Texts[i], pt, false)+4)
 		}
 		if percent {
 			r.Label += " %"
 		}
-		wide := max(strip, width(r.Label, plotSmall, false)+10)
+		wide := max(strip, width(r.Label, pt, false)+10)
 		if wide < plain/6 && max(cells, names) <= (plain-wide)/float64(len(p.m.Points)) {
 			rows, strip = append(rows, r), wide
 		}
@@ -343,7 +362,7 @@ func (p *plot) lanes() {
 			}
 			ends[lane] = mid + half
 			for range tall * lane { // blank lines lift it above the lanes beneath
-				l.lines = append(l.lines, "\u00a0")
+				l.lines = append(l.lines, blank)
 			}
 			lanes = max(lanes, lane+1)
 			placed = append(placed, l)
@@ -359,6 +378,9 @@ func (p *plot) lanes() {
 	for _, l := range placed {
 		deep = max(deep, len(l.lines))
 	}
+	if p.bottom-p.top-labelHeight(deep, plotSmall) < p.h*0.4 { // the plot comes first
+		placed, deep = nil, 0
+	}
 	if deep > 0 {
 		p.top += labelHeight(deep, plotSmall)
 	} else {
@@ -367,41 +389,69 @@ func (p *plot) lanes() {
 	p.labels = append(p.labels, placed...)
 }
 
-// letters places the letters of the signals at their points. A letter that
-// would touch the one before it is left out: its point keeps its shape.
+// letters places the letters of the signals above or below their points. A
+// letter that would touch other words is left out: its point keeps its shape.
 func (p *plot) letters() {
-	type box struct{ x0, x1, y0, y1 float64 }
-	var taken []box
+	taken := make([]box, len(p.labels), len(p.labels)+len(p.m.Points))
+	for i, l := range p.labels {
+		taken[i] = p.box(l)
+	}
+	said, at := "", 0.0 // the last letters and where they stand
 	for i, q := range p.m.Points {
 		text := strings.TrimSpace(oneLine(q.Letter))
-		if !q.Has || text == "" {
+		// a long run in a dense chart need not repeat its letter at each point
+		if !q.Has || text == "" || text == said && p.X(float64(i+1))-at < 24 {
 			continue
-		}
-		text = cut(text, 6)
-		l := label{
-			x: float64(i + 1), y: q.Value, lines: []string{text}, place: above, pt: plotLabel, bold: true, solid: true, colour: accent,
 		}
 		// the label starts from a place off the point, clear of its shape
 		const clear = 7
-		half, high := width(text, plotLabel, true)/2+1, labelHeight(1, plotLabel)
-		l.y += clear * p.unitsPerPixel()
-		mid := p.Y(l.y) - high/2
-		if mid-high/2 < p.top {
-			l.place, l.y = below, q.Value-clear*p.unitsPerPixel()
-			mid = p.Y(l.y) + high/2
-		}
-		b := box{p.X(l.x) - half, p.X(l.x) + half, mid - high/2, mid + high/2}
-		free := true
-		for _, t := range taken {
-			if b.x0 < t.x1 && t.x0 < b.x1 && b.y0 < t.y1 && t.y0 < b.y1 {
-				free = false
+		for _, side := range []struct {
+			place place
+			y     float64
+		}{{above, q.Value + clear*p.unitsPerPixel()}, {below, q.Value - clear*p.unitsPerPixel()}} {
+			l := label{
+				x: float64(i + 1), y: side.y, lines: []string{cut(text, 6)}, place: side.place,
+				pt: plotLabel, bold: true, solid: true, colour: accent,
+			}
+			b := p.box(l)
+			if b.y0 >= p.top && b.y1 <= p.bottom && !slices.ContainsFunc(taken, b.touches) {
+				taken = append(taken, b)
+				p.labels = append(p.labels, l)
+				said, at = text, p.X(l.x)
+				break
 			}
 		}
-		if free {
-			taken = append(taken, b)
-			p.labels = append(p.labels, l)
-		}
 	}
+}
+
+// box is a rectangle in pixels.
+type box struct{ x0, y0, x1, y1 float64 }
+
+func (a box) touches(b box) bool { return a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1 }
+
+// box is the room that a label takes.
+func (p *plot) box(l label) box {
+	w, h := widest(l.lines, l.pt, l.bold), labelHeight(len(l.lines), l.pt)
+	x, y := p.X(l.x), p.Y(l.y)
+	switch l.place {
+	case above:
+		lift := 0.0 // blank lines that lift it take no room
+		for k := len(l.lines) - 1; k >= 0 && l.lines[k] == blank; k-- {
+			lift += l.pt * 1.66
+		}
+		b := box{x - w/2, y - h + 2, x + w/2, y - lift}
+		if over := b.x1 - p.w; over > 0 { // programs keep labels inside the chart
+			b.x0, b.x1 = b.x0-over, b.x1-over
+		}
+		if b.x0 < 0 {
+			b.x0, b.x1 = 0, b.x1-b.x0
+		}
+		return b
+	case below:
+		return box{x - w/2, y + 1, x + w/2, y + h}
+	case right:
+	}
+	return box{x + 2, y - h/2 + 1, x + 2 + w, y + h/2 - 1}
 }
 
 // valueAxis chooses the ends of the vertical axis and the step of its ticks so

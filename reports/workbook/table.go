@@ -69,6 +69,9 @@ func (s *sheet) table(t *reports.Table, last bool) (span, error) {
 	for i, title := range headers(titles) {
 		l := headLook
 		l.align, l.indent = aligned(i, t.Columns[i])
+		if l.align == "right" {
+			l.indent = 2 // clear of the button of the filter
+		}
 		if err := s.setText(i+1, top, l, title); err != nil {
 			return span{}, err
 		}

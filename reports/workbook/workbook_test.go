@@ -321,13 +321,15 @@ func TestEveryWorkbook(t *testing.T) {
 					heads[strings.ToLower(c.attr("name"))] = true
 				}
 			}
+			raw := readCells(t, ps)
 			for _, sheet := range sheets {
 				tables, err := f.GetTables(sheet)
 				require.NoError(t, err)
 				for _, tb := range tables {
-					from, _, _ := strings.Cut(tb.Range, ":")
-					_, _, err := excelize.CellNameToCoordinates(from)
-					require.NoError(t, err)
+					_, cells := locate(t, f, tb.Name)
+					for i, c := range columnNames(t, ps, tb.Name) {
+						require.Equal(t, raw.sheets[sheet][cells[0][i]].text, c)
+					}
 				}
 			}
 
@@ -371,6 +373,23 @@ func TestEveryWorkbook(t *testing.T) {
 			}
 		})
 	}
+}
+
+// columnNames are the headings as the part of the table repeats them.
+func columnNames(t *testing.T, ps map[string][]byte, table string) (out []string) {
+	t.Helper()
+	for part, b := range ps {
+		if !strings.HasPrefix(part, "xl/tables/") {
+			continue
+		}
+		if n := parse(t, b); n.attr("name") == table {
+			for _, c := range n.all("tableColumn") {
+				out = append(out, c.attr("name"))
+			}
+		}
+	}
+	require.NotEmpty(t, out)
+	return out
 }
 
 func TestPageHeaderKeepsItsCodesApartFromTexts(t *testing.T) {
