@@ -223,6 +223,24 @@ func (c *Case) PrintDisagrees(path string, got any) {
 	c.record("printed "+path, want, got, worst, "print disagrees")
 }
 
+// Imprecise compares got with an expected value that was itself found only roughly
+// (by a coarse root search, say), within the relative bound rel; why goes into the
+// report. It fails if the value agrees by the case's own tolerance after all.
+func (c *Case) Imprecise(path string, got any, rel float64, why string) {
+	c.t.Helper()
+	want := At(c.Expected, path)
+	worst, where := c.compare(want, plain(c.t, got), path, func(_ string, w, g float64) bool {
+		return math.Abs(w-g) <= rel*math.Abs(w)
+	})
+	if where != "" {
+		c.t.Errorf("%s: %s differs by more than the rough bound: %s", c.Name, path, where)
+	}
+	if _, where := c.compare(want, plain(c.t, got), path, c.within); where == "" {
+		c.t.Errorf("%s: %s now agrees", c.Name, path)
+	}
+	c.record(path, want, got, worst, "expected value rough: "+why)
+}
+
 func (c *Case) has(path string) bool {
 	if _, ok := c.Expected[path]; ok {
 		return true
