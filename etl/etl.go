@@ -257,7 +257,7 @@ func (o *Options) open(f *found) (*source.Delivery, []record.Problem, error) {
 
 func (o *Options) loader(ctx context.Context, f *found, d *source.Delivery, survey *source.Survey, loading Loading) (*loader, error) {
 	newborns, events, births := d.Names()
-	l := &loader{ctx: ctx, loading: loading, derive: o.Derive, batch: make([]pending, 0, o.Batch)}
+	l := &loader{ctx: ctx, loading: loading, derive: o.Derive}
 	l.reader = reader{delivery: &f.manifest, survey: survey, newborns: source.NewbornColumns(f.manifest.Privacy), events: source.EventColumns()}
 	l.broken = map[record.Key]bool{}
 	var err error
@@ -276,6 +276,9 @@ func (o *Options) loader(ctx context.Context, f *found, d *source.Delivery, surv
 			if file.Name == name {
 				l.tallies[i].SHA256 = file.SHA256
 				all += file.Rows
+				if i == ofNewborns { // a small delivery needs no large batch
+					l.batch = make([]pending, 0, max(1, min(int64(o.Batch), file.Rows)))
+				}
 			}
 		}
 	}

@@ -24,6 +24,7 @@ type memory struct {
 	births     map[record.Births]int64
 	refusals   []*record.Refusal
 	loadings   []*memoryLoading
+	refuse     *record.Refusal // what Commit answers, where it is not nil
 	// failAt makes the put of this number fail, counted from 1.
 	failAt, puts int
 }
@@ -146,6 +147,9 @@ func (l *memoryLoading) Commit(_ context.Context, tallies []record.Tally) (recor
 	}
 	require.EqualValues(l.m.t, len(l.held), held)
 	require.EqualValues(l.m.t, len(l.setAside), aside)
+	if l.m.refuse != nil {
+		return 0, l.m.refuse
+	}
 	l.ended = true
 	l.m.manifests[l.d.Manifest] = true
 	l.m.sequences[fmt.Sprint(l.d.Source, l.d.Sequence)] = true
