@@ -37,7 +37,7 @@ func later(c *course, f *record.Facts) {
 		return
 	}
 	var verdict same
-	v := newEffect(c)
+	v := newEffect(c, c.order)
 	if v != nil && !c.explore(tl, func(t *trial) { verdict.add(coded(yesNo(v.resumed(t)))) }) {
 		return
 	}

@@ -33,6 +33,8 @@ func Facts(d *record.Document) record.Facts {
 	for _, derive := range []func(*course, *record.Facts){
 		population, plan, team,
 		ventilation, need, start, steps, tube, compressions, later, temperature,
+		support, heartRate, stretch, rise, firstCheck, basicSteps, devices, oxygen,
+		oximeter, saturation, ecg, total, attempts, secondDevice, leaving, cord,
 	} {
 		derive(c, &f)
 	}
@@ -45,17 +47,28 @@ func Facts(d *record.Document) record.Facts {
 	return f
 }
 
-// applicable marks the facts whose question does not arise.
+// applicable marks the facts whose question does not arise. A question that may
+// arise, because what it hangs on cannot be told, stays open.
 func applicable(f *record.Facts) {
-	asked := map[string]bool{
-		"ventilated":      coded(f[record.FactVentilated]) <= record.VentilatedYes,
-		"mask_ventilated": coded(f[record.FactMaskVentilated]) != record.No,
-		"tube":            coded(f[record.FactTube]) <= record.TubeYes,
-		"supported":       coded(f[record.FactSupported]) <= record.SupportedYes,
-	}
-	for i := record.FactInPopulation; i < record.NumFacts; i++ {
-		if yes, named := asked[record.FactSpecs[i].Only]; named && !yes {
-			f[i] = record.Value{State: record.NotApplicable}
+	for _, q := range []struct {
+		only string
+		on   record.Fact
+		code uint8
+	}{
+		{"ventilated", record.FactVentilated, record.VentilatedYes},
+		{"mask_ventilated", record.FactMaskVentilated, record.Yes},
+		{"tube", record.FactTube, record.TubeYes},
+		{"supported", record.FactSupported, record.SupportedYes},
+		{"first check failed", record.FactFirstCheck, record.CheckFailed},
+	} {
+		on := f[q.on]
+		if on.State == record.Blank || on.State == record.Recorded && on.Code == q.code {
+			continue
+		}
+		for i := record.FactInPopulation; i < record.NumFacts; i++ {
+			if record.FactSpecs[i].Only == q.only {
+				f[i] = record.Value{State: record.NotApplicable}
+			}
 		}
 	}
 }

@@ -22,9 +22,9 @@ type effect struct {
 	stops   []row // rows that end ventilation
 }
 
-// newEffect gathers the rows, nil where there is no inflation on record.
-func newEffect(c *course) *effect {
-	tl := c.order
+// newEffect gathers the rows of a timeline, nil where there is no inflation on
+// record.
+func newEffect(c *course, tl *timeline) *effect {
 	v := &effect{c: c, tl: tl, ppv: tl.inflations(), rates: tl.rates(), stops: tl.of(record.SupportEnded, record.SupportPPV)}
 	if len(v.ppv) == 0 {
 		return nil

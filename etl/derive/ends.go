@@ -63,17 +63,23 @@ func (v *effect) stopped(t *trial, stop, first row) bool {
 			return false
 		}
 	}
+	return !v.covered(t, stop)
+}
+
+// covered says whether another episode of ventilation, begun before the stop,
+// ends later.
+func (v *effect) covered(t *trial, stop row) bool {
 	for _, other := range v.stops {
 		if other.Group == stop.Group || !other.Grouped || !stop.Grouped || !t.strictlyBefore(stop, other) {
 			continue
 		}
 		for _, r := range v.ppv {
 			if r.Grouped && r.Group == other.Group && t.notAfter(r, stop) {
-				return false
+				return true
 			}
 		}
 	}
-	return true
+	return false
 }
 
 // pauseS is how long ventilation must be off to have ended, in seconds.

@@ -30,7 +30,7 @@ func TestVerdictsAgreeWithEveryPlacement(t *testing.T) {
 			}
 		},
 		"start": func(c *course) func(*trial) string {
-			v := newEffect(c)
+			v := newEffect(c, c.order)
 			return func(t *trial) string {
 				if v == nil {
 					return ""
@@ -70,7 +70,7 @@ func TestVerdictsAgreeWithEveryPlacement(t *testing.T) {
 func TestSpansAgreeWithEveryPlacement(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := newCourse(impreciseDocument(t))
-		v := newEffect(c)
+		v := newEffect(c, c.order)
 		if v == nil {
 			return
 		}

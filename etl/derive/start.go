@@ -78,7 +78,7 @@ func start(c *course, f *record.Facts) {
 	if coded(f[record.FactVentilated]) != record.VentilatedYes || c.order == nil {
 		return
 	}
-	v := newEffect(c)
+	v := newEffect(c, c.order)
 	if v == nil {
 		return
 	}
