@@ -2,6 +2,9 @@ package chart
 
 import "slices"
 
+// mostLetters is how many letters are still read as one label at a point.
+const mostLetters = 3
+
 // drawLetters writes the letters of the signals beside their points: at both
 // ends of a stretch of points with the same letters, at one of them at least.
 // It reports false where a stretch found no room; the drawing is then laid
@@ -22,6 +25,9 @@ func (l *layout) drawLetters() bool {
 }
 
 func (l *layout) letterStretch(letters string, from, to int) bool {
+	if len(letters) > mostLetters {
+		return false
+	}
 	done := l.letterAt(letters, to)
 	if to-from >= 2 || !done {
 		done = l.letterAt(letters, from) || done

@@ -36,7 +36,7 @@ func (l *layout) explain(drawn bool, marks markSet, rows rowSet) {
 	for _, s := range l.m.Signals {
 		words := s.Words
 		if words == "" {
-			words = "Signal: " + l.named(s.Points) + "."
+			words = strings.TrimSuffix("Signal: "+l.named(s.Points), ": ") + "."
 		}
 		l.note(note{role: "signal", shape: senseShape[s.Sense], letter: s.Letter, words: words})
 	}
@@ -178,7 +178,7 @@ func (l *layout) noteRows() []noteRow {
 	for _, try := range []int{4, 3, 2} {
 		width, fits, count := l.size.W/float64(try)-noteInset-3, true, 0
 		for _, n := range l.notes {
-			if n.number > 0 {
+			if n.role == "mark" && n.number > 0 {
 				count++
 				fits = fits && l.f.Width(n.words, l.typ.base, false) <= width
 			}
@@ -191,7 +191,7 @@ func (l *layout) noteRows() []noteRow {
 	var rows []noteRow
 	for _, n := range l.notes {
 		c := 1
-		if n.number > 0 {
+		if n.role == "mark" && n.number > 0 {
 			c = cols
 		}
 		indent := l.indent()

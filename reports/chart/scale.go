@@ -69,7 +69,7 @@ func newScale(m Model, height float64) scale {
 	if m.Y.Format == Percent && dataHi <= 1 {
 		hi = min(hi, 1)
 	}
-	s := scale{min: lo, max: hi, step: step(m.Y.Format, hi-lo, max(2, height/tickGap))}
+	s := scale{min: lo, max: hi, step: step(m.Y.Format, hi-lo, max(3.5, height/tickGap))}
 	for k := math.Ceil(lo/s.step - 1e-9); k*s.step <= hi+1e-9*s.step; k++ {
 		s.ticks = append(s.ticks, k*s.step)
 	}

@@ -165,6 +165,10 @@ func (c *composer) multiples(m reports.Multiples) {
 	c.room(lead(sizeSmall) + 22)
 	head()
 	for _, item := range m.Items {
+		beneath := ""
+		if words := c.f.Wrap(item.Words, sizeOver, false, bodyW-overWords); len(words) > mostOverLines {
+			item.Words, beneath = "", item.Words // too long for the column: across the page, under the line
+		}
 		cells := []overCell{
 			{0, overLatest - overGap, []overWord{{item.Title, true, chart.Ink}}},
 			{overLatest, overChart - overLatest - overGap, []overWord{{item.Latest, true, chart.Ink}, {item.Centre, false, chart.Soft}}},
@@ -184,7 +188,12 @@ func (c *composer) multiples(m reports.Multiples) {
 		d := chart.LaySmall(item.Chart, chart.InRow, c.f, c.n)
 		c.add(d.Moved(marginX+overChart, c.y)...)
 		c.link(chart.Box{X: marginX, Y: c.y, W: bodyW, H: height}, item.Link)
-		c.y += height + 1.5
+		c.y += height
+		if beneath != "" {
+			c.y += 1
+			c.para(beneath, style{role: "overview", size: sizeOver, c: chart.Ink, width: measure, x: marginX})
+		}
+		c.y += 1.5
 		c.rule(c.y, 0.15, chart.Hair)
 		c.y += 1.5
 	}
@@ -202,7 +211,10 @@ type overCell struct {
 	words    []overWord
 }
 
-const sizeOver = 8.0
+const (
+	sizeOver      = 8.0
+	mostOverLines = 8
+)
 
 func (c *composer) overHeight(cell overCell) float64 {
 	h := 0.0

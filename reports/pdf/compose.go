@@ -17,6 +17,8 @@ const (
 	marginTop    = 11.0
 	marginBottom = 9.0
 	measure      = 142.0 // the widest line of running text that reads well
+
+	mostNoticeLines = 6
 )
 
 // Sizes of type, in points.
@@ -43,7 +45,8 @@ type composer struct {
 	top     float64 // of the body
 	bottom  float64
 	y       float64
-	notices []string
+	notices []string   // too long for every page: in full on page one
+	heads   []string   // lines of notices on every page
 	foot    [][]string // lines of the footer
 }
 
@@ -134,9 +137,14 @@ func (c *composer) running() {
 	}
 	c.top = marginTop + lead(sizeSmall) + 2.4
 	for _, n := range c.notices {
-		c.top += float64(len(c.f.Wrap(n, sizeSmall, true, bodyW))) * lead(sizeSmall)
+		c.heads = append(c.heads, c.f.Wrap(n, sizeSmall, true, bodyW)...)
 	}
-	c.top += 5
+	if len(c.heads) > mostNoticeLines { // in full on page one
+		c.heads = append(c.heads[:mostNoticeLines-1], "… in full on page 1")
+	} else {
+		c.notices = nil
+	}
+	c.top += float64(len(c.heads))*lead(sizeSmall) + 5
 	c.foot = [][]string{c.f.Wrap(strings.Join(stampWords(c.s), " · "), sizeFoot, false, bodyW-26)}
 	c.bottom = pageH - marginBottom - float64(max(1, len(c.foot[0])))*lead(sizeFoot) - 5
 }
@@ -174,11 +182,9 @@ func (c *composer) stampPages() {
 		y += lead(sizeSmall)
 		c.rule(y+0.4, 0.2, chart.Hair)
 		y += 2
-		for _, n := range c.notices {
-			for _, line := range c.f.Wrap(n, sizeSmall, true, bodyW) {
-				c.words("notice", line, marginX, y, sizeSmall, true, chart.Accent, chart.Start)
-				y += lead(sizeSmall)
-			}
+		for _, line := range c.heads {
+			c.words("notice", line, marginX, y, sizeSmall, true, chart.Accent, chart.Start)
+			y += lead(sizeSmall)
 		}
 		lines := c.foot[0]
 		y = pageH - marginBottom - float64(max(1, len(lines)))*lead(sizeFoot)
@@ -220,6 +226,9 @@ func (c *composer) titleBlock() {
 		c.y += 1.6
 		c.add(chart.Rect{Box: chart.Box{X: marginX, Y: c.y, W: 24, H: 0.7}, Fill: chart.Accent})
 		c.y += 5
+	}
+	for _, n := range c.notices {
+		c.text(reports.Text{Text: n})
 	}
 }
 

@@ -7,8 +7,10 @@ import (
 
 const (
 	cellGap   = 3.4 // between two columns
-	rowPad    = 0.9 // above and below the words of a row
+	rowPad    = 0.5 // above and below the words of a row
 	leastSize = 5.5
+
+	mostHeaderLines = 12
 )
 
 // grid is a table with its widths and its size of type decided.
@@ -181,7 +183,13 @@ func (g *grid) header(f *chart.Fonts) [][]string {
 	for k, col := range g.t.Columns {
 		titles[k] = col.Title
 	}
-	return g.lines(f, titles, true)
+	lines := g.lines(f, titles, true)
+	for k, l := range lines {
+		if len(l) > mostHeaderLines { // a header that fills the page would leave no room for rows
+			lines[k] = append(l[:mostHeaderLines-1:mostHeaderLines-1], "…")
+		}
+	}
+	return lines
 }
 
 func (c *composer) rowHeight(g grid, lines [][]string) float64 {
@@ -235,7 +243,7 @@ func (c *composer) row(g grid, head [][]string, i int) {
 		fits := int((c.bottom - c.y - 2*rowPad) / lead(g.size))
 		if fits < 1 {
 			next()
-			continue
+			fits = max(1, int((c.bottom-c.y-2*rowPad)/lead(g.size)))
 		}
 		now, later := make([][]string, len(lines)), make([][]string, len(lines))
 		more := false
