@@ -52,14 +52,14 @@ func documents() map[string]*reports.Document {
 	tables = append(tables, reports.Table{}, reports.Table{Title: "no rows", Columns: []reports.Column{{Title: "a"}}})
 	out["odd tables"] = &reports.Document{Title: "Tables", Sections: []reports.Section{{ID: "t", Title: "T", Sheet: "T", Blocks: tables}}}
 
-	words := &reports.Document{Title: nasty[0], Subject: nasty[3], Keywords: nasty[:9], Unit: "A & B &P &D 100 %", Period: "&C=1", Notices: []string{nasty[1], nasty[20], "", nasty[24]}}
+	words := &reports.Document{Title: nasty[0], Subject: nasty[3], Keywords: nasty[:9], Unit: "A & B &P &D 100 %", Period: "&C=1", Notices: []string{nasty[1], nasty[20], "", strings.Repeat("notice ", 60)}}
 	rows := [][]reports.Cell{}
 	for _, s := range nasty {
 		rows = append(rows, []reports.Cell{{Text: s}, {Text: s, Link: "w"}})
 	}
 	words.Sections = []reports.Section{{ID: "w", Title: strings.Repeat("A very long title ", 30), Sheet: "=W", Blocks: []reports.Block{
-		reports.Text{Text: strings.Join(nasty, " ")}, reports.Heading{Text: ""}, reports.Text{}, reports.List{Items: nasty}, reports.Footnotes{Items: nasty},
-		reports.Facts{Pairs: [][2]string{{nasty[0], nasty[24]}, {nasty[24], nasty[0]}, {"", ""}}},
+		reports.Text{Text: strings.Join(nasty, " ")}, reports.Heading{Text: ""}, reports.Text{}, reports.List{Items: nasty[:20]}, reports.Footnotes{Items: nasty[:20]},
+		reports.Facts{Pairs: [][2]string{{nasty[0], nasty[24]}, {nasty[18], nasty[0]}, {"", ""}}},
 		reports.Table{Name: "words", Columns: []reports.Column{{Title: "=1+1", Text: true}, {Title: "plain"}}, Rows: rows},
 	}}}
 	out["nasty words"] = words
@@ -71,8 +71,11 @@ func documents() map[string]*reports.Document {
 	} {
 		sections = append(sections, reports.Section{ID: fmt.Sprint(i), Title: sheet, Sheet: sheet, Parent: fmt.Sprint(i), Blocks: []reports.Block{
 			reports.Table{Name: "t", Columns: []reports.Column{{Title: "to", Text: true}}, Rows: [][]reports.Cell{{{Text: "next", Link: fmt.Sprint((i + 1) % 16)}}}},
-			reports.Figure{Chart: shares(5, uint64(i))},
 		}})
+		if i%4 == 0 {
+			s := &sections[i]
+			s.Blocks = append(s.Blocks, reports.Figure{Chart: shares(5, uint64(i))})
+		}
 	}
 	out["colliding sheets"] = &reports.Document{Title: "Sheets", Sections: sections}
 

@@ -20,12 +20,13 @@ func digest(t *testing.T) string {
 
 func TestSameDocumentSameBytes(t *testing.T) {
 	want := digest(t)
-	for range 20 {
+	for range 8 {
 		require.Equal(t, want, digest(t))
 	}
-	for name, d := range documents() {
+	docs := documents()
+	for _, name := range []string{"empty", "odd tables", "nasty words", "colliding sheets"} {
 		_, s := sample()
-		require.Equal(t, render(t, d, s), render(t, d, s), name)
+		require.Equal(t, render(t, docs[name], s), render(t, docs[name], s), name)
 	}
 }
 
@@ -37,7 +38,7 @@ func TestSameBytesInAnotherProcess(t *testing.T) {
 		return
 	}
 	want := fmt.Sprintf("digest %s\n", digest(t))
-	for range 3 {
+	for range 2 {
 		cmd := exec.Command(os.Args[0], "-test.run=^TestSameBytesInAnotherProcess$", "-test.v")
 		cmd.Env = append(os.Environ(), ask+"=1", "TZ=Pacific/Auckland", "LC_ALL=de_AT.UTF-8")
 		out, err := cmd.Output()

@@ -226,13 +226,17 @@ func TestEveryWorkbook(t *testing.T) {
 	_, stamp := sample()
 	for name, d := range documents() {
 		t.Run(name, func(t *testing.T) {
-			ps := parts(t, render(t, d, stamp))
-			f := open(t, render(t, d, stamp))
+			b := render(t, d, stamp)
+			ps, f := parts(t, b), open(t, b)
+			nodes := map[string]node{}
+			for part, b := range ps {
+				nodes[part] = parse(t, b)
+			}
 			sheets := f.GetSheetList()
 
 			// well-formed, without formulas, without traces of the library or of persons
 			for part, b := range ps {
-				n := parse(t, b)
+				n := nodes[part]
 				low := strings.ToLower(string(b))
 				require.NotContains(t, low, "xuri", part)
 				require.NotContains(t, low, "excelize", part)
@@ -245,17 +249,17 @@ func TestEveryWorkbook(t *testing.T) {
 			}
 
 			// nothing hidden
-			for _, s := range parse(t, ps["xl/workbook.xml"]).all("sheet") {
+			for _, s := range nodes["xl/workbook.xml"].all("sheet") {
 				require.Contains(t, []string{"", "visible"}, s.attr("state"))
 			}
-			for _, n := range parse(t, ps["xl/workbook.xml"]).all("definedName") {
+			for _, n := range nodes["xl/workbook.xml"].all("definedName") {
 				require.NotEqual(t, "1", n.attr("hidden"))
 				require.NotContains(t, n.Text, "#REF")
 			}
-			for part, b := range ps {
+			for part, sheet := range nodes {
 				if strings.HasPrefix(part, "xl/worksheets/sheet") {
 					for _, tag := range []string{"row", "col"} {
-						for _, n := range parse(t, b).all(tag) {
+						for _, n := range sheet.all(tag) {
 							require.NotContains(t, []string{"1", "true"}, n.attr("hidden"))
 							require.NotEqual(t, "0", n.attr("ht"))
 						}
@@ -286,7 +290,7 @@ func TestEveryWorkbook(t *testing.T) {
 			// links lead to sheets that exist; each sheet is listed and leads back
 			for i, s := range sheets {
 				targets := map[string]bool{}
-				for _, link := range parse(t, ps["xl/worksheets/sheet"+strconv.Itoa(i+1)+".xml"]).all("hyperlink") {
+				for _, link := range nodes["xl/worksheets/sheet"+strconv.Itoa(i+1)+".xml"].all("hyperlink") {
 					require.Empty(t, link.attr("id"), "no link leaves the workbook")
 					to, _ := follow(t, link.attr("location"))
 					require.Contains(t, sheets, to)
@@ -303,11 +307,10 @@ func TestEveryWorkbook(t *testing.T) {
 
 			// tables: filters, distinct legal names, headings as the cells have them
 			names := map[string]bool{}
-			for part, b := range ps {
+			for part, n := range nodes {
 				if !strings.HasPrefix(part, "xl/tables/") {
 					continue
 				}
-				n := parse(t, b)
 				require.NotContains(t, names, strings.ToLower(n.attr("name")))
 				names[strings.ToLower(n.attr("name"))] = true
 				require.Regexp(t, `^[A-Za-z_][A-Za-z0-9_]*$`, n.attr("name"))
@@ -335,7 +338,7 @@ func TestEveryWorkbook(t *testing.T) {
 
 			// print and screen
 			for i, s := range sheets {
-				n := parse(t, ps["xl/worksheets/sheet"+strconv.Itoa(i+1)+".xml"])
+				n := nodes["xl/worksheets/sheet"+strconv.Itoa(i+1)+".xml"]
 				setup := n.all("pageSetup")[0]
 				require.Equal(t, "9", setup.attr("paperSize"), "A4")
 				require.Equal(t, "landscape", setup.attr("orientation"))
@@ -365,6 +368,8 @@ func TestEveryWorkbook(t *testing.T) {
 			last := map[string]int{}
 			for _, c := range charts(t, ps) {
 				require.NotEmpty(t, c.alt)
+				require.NotEmpty(t, c.series)
+				followsSchema(t, c.root)
 				if strings.HasPrefix(c.name, "Small") {
 					continue
 				}
