@@ -71,6 +71,9 @@ func (v *effect) judge(t *trial, s *startFacts) {
 		found = sign
 	}
 	at := t.between(found.at, v.tl.birth(first))
+	if !s.end.some || found.code < s.least {
+		s.least = found.code
+	}
 	s.end.add(found.code)
 	s.length.join(t.length(first, found.row))
 	s.at.join(at)

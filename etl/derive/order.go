@@ -26,9 +26,31 @@ func (t *trial) notAfter(a, b row) bool { return t.within(a.at, b.at, 0) }
 // row in the same clock minute came before cannot be told: both are tried.
 func (t *trial) strictlyBefore(a, b row) bool {
 	if a.minute && b.minute && a.at == b.at && a.nth != b.nth {
-		return t.either()
+		return t.cameFirst(a.nth, b.nth)
 	}
 	return t.less(a.at, b.at, 0)
+}
+
+// cameFirst tries both orders of two rows in the same minute, and stays with the
+// answer for the rest of the trial.
+func (t *trial) cameFirst(a, b int) bool {
+	for _, p := range t.pairs {
+		switch {
+		case p.a == a && p.b == b:
+			return p.first
+		case p.a == b && p.b == a && p.first:
+			return false
+		}
+	}
+	first := t.either()
+	t.pairs = append(t.pairs, pair{a, b, first})
+	return first
+}
+
+// pair is an answer on two rows in the same minute.
+type pair struct {
+	a, b  int
+	first bool
 }
 
 // earliest returns the first of the rows, or nil.

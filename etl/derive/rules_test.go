@@ -191,6 +191,8 @@ func TestImpreciseFirstEnd(t *testing.T) {
 		{"value certain, length not", "", []string{"58 heart-rate 50", "60 support-begun ppv", "120 heart-rate 120 ~30"}, "effective=yes to_sign..=45..75 sign..=105..135"},
 		{"end too close to call", "", []string{"58 heart-rate 50", "60 support-begun ppv", "120 heart-rate 120 ~30", "130 airway-attempt-begun tube"}, "first_end=heart-rate-100 to_sign..=45..70"},
 		{"end before or after", "", []string{"58 heart-rate 50", "60 support-begun ppv", "120 heart-rate 120 ~30", "120 airway-attempt-begun tube"}, "first_end=undecided effective=? to_first_end..=45..60 sign..=105..?"},
+		{"a sign for certain, of which kind not", "", []string{"60 heart-rate 80 ~60", "120 support-begun ppv ~60", "180 heart-rate 120 ~60", "180 chest-movement moving ~60"}, "first_end=heart-rate-100 effective=yes hr_at_start=? to_sign..=0.25..119.75"},
+		{"an end for certain, of which kind not", "", []string{"58 heart-rate 50", "60 support-begun ppv", "120 compressions-begun ~30", "120 airway-attempt-begun tube ~30"}, "first_end=undecided effective=no to_first_end..=45..75 to_sign..=?"},
 		{"untimed end", "", []string{"58 heart-rate 50", "60 support-begun ppv", "120 heart-rate 120", "- airway-attempt-begun tube"}, "first_end=undecided effective=? tube=yes"},
 		{"warmer clock", "", []string{"58 heart-rate 50 @warmer", "60 support-begun ppv @warmer", "120 heart-rate 120 @warmer"}, "effective=yes to_sign..=60 sign..=? first_end..=?"},
 	})

@@ -92,6 +92,7 @@ func start(c *course, f *record.Facts) {
 // startFacts gathers what the trials found.
 type startFacts struct {
 	code, end, effective same
+	least                uint8 // the first in the dictionary of the ends found
 	value                float64
 	values               bool // more than one value
 	trials               bool
@@ -117,7 +118,10 @@ func (s *startFacts) write(f *record.Facts) {
 		return
 	}
 	f[record.FactFirstEnd] = code(s.end.agreed())
-	if s.end.many {
+	switch {
+	case s.end.many && s.effective.agreed() == record.Yes:
+		f[record.FactFirstEnd] = code(s.least)
+	case s.end.many:
 		f[record.FactFirstEnd] = code(record.FirstEndUndecided)
 	}
 	f[record.FactEffective] = code(s.effective.agreed())

@@ -17,6 +17,7 @@ type trial struct {
 	zone   zone
 	script []bool // answers to the undecided questions, in the order in which they are asked
 	asked  int
+	pairs  []pair // answers on rows in the same clock minute
 }
 
 // maxTrials bounds the trials of one verdict. A record that needs more has its
@@ -30,6 +31,7 @@ func explore(base *zone, verdict func(*trial)) bool {
 	for range maxTrials {
 		t.zone.copyFrom(base)
 		t.asked = 0
+		t.pairs = t.pairs[:0]
 		verdict(&t)
 		last := len(t.script) - 1
 		for last >= 0 && !t.script[last] {
