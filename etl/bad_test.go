@@ -46,8 +46,8 @@ func badDrop() *drop {
 		event(good, "10", "breathing", "crying")
 }
 
-// cell gives the newborn with the bad input a cell.
-func cell(column, text string) func(*drop) {
+// put gives the newborn with the bad input a cell.
+func put(column, text string) func(*drop) {
 	return func(d *drop) { d.newborns[0][column] = text }
 }
 
@@ -125,7 +125,7 @@ var badCases = []badCase{
 	{input: "manifest of a period that ends before it begins", rule: rule.ManifestValue, make: func(d *drop) { d.manifest.To = d.manifest.From - 1 }},
 	{input: "privacy mode limited without an agreement", rule: rule.ManifestValue, make: func(d *drop) { d.manifest.Privacy = record.Limited }},
 	{input: "manifest that names a file outside its folder", rule: rule.ManifestValue, make: manifest(`"name": "events.csv"`, `"name": "../events.csv"`)},
-	{input: "extracted in the future", rule: rule.ManifestValue, make: func(d *drop) { d.manifest.ExtractedAt = noon.AddDate(0, 0, 3) }},
+	{input: "extracted in the future", rule: rule.ManifestValue, make: func(d *drop) { d.manifest.ExtractedAt, d.manifest.Synthetic = noon.AddDate(0, 0, 3), false }},
 	{input: "announced file that is not there", rule: rule.FileMissing, make: func(d *drop) {
 		d.text = func(s string) string {
 			return strings.Replace(s, `"files": [`, `"files": [ {"name": "births.csv", "rows": 1, "sha256": "`+strings.Repeat("0", 64)+`"},`, 1)
@@ -146,7 +146,7 @@ var badCases = []badCase{
 	{input: "empty file", rule: rule.FileEmpty, make: func(d *drop) { d.bytes[source.EventsName] = []byte{} }, at: "events.csv"},
 	{input: "UTF-16 with a byte order mark", rule: rule.FileEncoding, make: func(d *drop) { d.bytes[source.NewbornsName] = toUTF16(d.newbornText()) }, at: "newborns.csv"},
 	{input: "UTF-16 without a byte order mark", rule: rule.FileEncoding, make: func(d *drop) { d.bytes[source.NewbornsName] = toUTF16(d.newbornText())[2:] }, at: "newborns.csv:1"},
-	{input: "NUL byte in a row", rule: rule.FileEncoding, make: cell("shift", "day\x00"), at: "newborns.csv:2"},
+	{input: "NUL byte in a row", rule: rule.FileEncoding, make: put("shift", "day\x00"), at: "newborns.csv:2"},
 	{input: "carriage returns as the only line ends", rule: rule.FileEncoding, make: func(d *drop) {
 		d.bytes[source.NewbornsName] = bytes.ReplaceAll(d.newbornText(), []byte("\n"), []byte("\r"))
 	}, at: "newborns.csv:1"},
@@ -163,39 +163,39 @@ var badCases = []badCase{
 	{input: `lone \. line`, rule: rule.RowShape, make: lines(source.NewbornsName, func(l []string) []string { return append(l, `\.`) }), at: "newborns.csv:4:0"},
 	{input: "row with a cell too many", rule: rule.RowShape, make: lines(source.NewbornsName, func(l []string) []string { l[1] += ","; return l }), at: "newborns.csv:2:0"},
 	{input: "quote that does not close", rule: rule.RowShape, make: lines(source.NewbornsName, func(l []string) []string { l[1] += `"no end`; return l }), at: "newborns.csv:2:0"},
-	{input: "line break inside a cell", rule: rule.RowShape, make: cell("shift", "day\nnight"), at: "newborns.csv:2:0"},
-	{input: "row that is not UTF-8 (Latin-1)", rule: rule.RowEncoding, make: cell("shift", "caf\xe9"), at: "newborns.csv:2:0"},
-	{input: "row longer than 65,535 bytes", rule: rule.RowEncoding, make: cell("shift", strings.Repeat("x", 70000)), at: "newborns.csv:2:0"},
-	{input: "social security number", rule: rule.Identifier, make: cell("sex", "123-45-6789"), at: "newborns.csv:2:17"},
-	{input: "telephone number", rule: rule.Identifier, make: cell("sex", "(555) 010-9999"), at: "newborns.csv:2:17"},
-	{input: "e-mail address", rule: rule.Identifier, make: cell("sex", "a@b.org"), at: "newborns.csv:2:17"},
-	{input: "web address", rule: rule.Identifier, make: cell("sex", "https://b.org"), at: "newborns.csv:2:17"},
-	{input: "internet address", rule: rule.Identifier, make: cell("sex", "10.0.0.12"), at: "newborns.csv:2:17"},
-	{input: "date", rule: rule.Identifier, make: cell("gestation_basis", "3 Mar 2026"), at: "newborns.csv:2:15"},
-	{input: "date in the month column", rule: rule.Identifier, make: cell("month", "2026-02-17"), at: "newborns.csv:2:4"},
-	{input: "time of day", rule: rule.Identifier, make: cell("team_called_s", "03:14"), at: "newborns.csv:2:37"},
-	{input: "seven digits in a row", rule: rule.Identifier, make: cell("birth_weight_g", "3410000"), at: "newborns.csv:2:16"},
+	{input: "line break inside a cell", rule: rule.RowShape, make: put("shift", "day\nnight"), at: "newborns.csv:2:0"},
+	{input: "row that is not UTF-8 (Latin-1)", rule: rule.RowEncoding, make: put("shift", "caf\xe9"), at: "newborns.csv:2:0"},
+	{input: "row longer than 65,535 bytes", rule: rule.RowEncoding, make: put("shift", strings.Repeat("x", 70000)), at: "newborns.csv:2:0"},
+	{input: "social security number", rule: rule.Identifier, make: put("sex", "123-45-6789"), at: "newborns.csv:2:17"},
+	{input: "telephone number", rule: rule.Identifier, make: put("sex", "(555) 010-9999"), at: "newborns.csv:2:17"},
+	{input: "e-mail address", rule: rule.Identifier, make: put("sex", "a@b.org"), at: "newborns.csv:2:17"},
+	{input: "web address", rule: rule.Identifier, make: put("sex", "https://b.org"), at: "newborns.csv:2:17"},
+	{input: "internet address", rule: rule.Identifier, make: put("sex", "10.0.0.12"), at: "newborns.csv:2:17"},
+	{input: "date", rule: rule.Identifier, make: put("gestation_basis", "3 Mar 2026"), at: "newborns.csv:2:15"},
+	{input: "date in the month column", rule: rule.Identifier, make: put("month", "2026-02-17"), at: "newborns.csv:2:4"},
+	{input: "time of day", rule: rule.Identifier, make: put("team_called_s", "03:14"), at: "newborns.csv:2:37"},
+	{input: "seven digits in a row", rule: rule.Identifier, make: put("birth_weight_g", "3410000"), at: "newborns.csv:2:16"},
 	{input: "identifier in an event row", rule: rule.Identifier, make: eventCell(1, "value", "03:14:10"), at: "events.csv:3:9"},
 	{input: "newborn whose event row has an identifier", rule: rule.IdentifierInEvents, make: eventCell(1, "value", "03:14:10"), at: "newborns.csv:2:0"},
-	{input: "no key", rule: rule.KeyShape, make: cell("key", ""), at: "newborns.csv:2:2"},
-	{input: "key made from something (UUID version 3)", rule: rule.KeyShape, make: cell("key", strings.Replace(bad, "-4", "-3", 1)), at: "newborns.csv:2:2"},
+	{input: "no key", rule: rule.KeyShape, make: put("key", ""), at: "newborns.csv:2:2"},
+	{input: "key made from something (UUID version 3)", rule: rule.KeyShape, make: put("key", strings.Replace(bad, "-4", "-3", 1)), at: "newborns.csv:2:2"},
 	{input: "same key with other content", rule: rule.KeyRepeated, make: func(d *drop) {
 		d.newborns = append(d.newborns[:1:1], map[string]string{"unit": "A", "key": bad, "record_status": "present", "month": "2026-02", "gestation_wk": "31"}, d.newborns[1])
 	}, at: "newborns.csv:2:0"},
 	{input: "same key under two units", rule: rule.KeyRepeated, make: func(d *drop) {
 		d.newborn(bad, "unit", "B", "gestation_wk", "30", "charted_support", "yes")
 	}, at: "newborns.csv:4:0"},
-	{input: "unknown record_status", rule: rule.StatusUnknown, make: cell("record_status", "deleted"), at: "newborns.csv:2:3"},
-	{input: "unit that the manifest does not name", rule: rule.UnitUnknown, make: cell("unit", "C"), at: "newborns.csv:2:1"},
-	{input: "month that is none", rule: rule.MonthShape, make: cell("month", "2026-13"), at: "newborns.csv:2:4"},
-	{input: "month outside the period", rule: rule.MonthOutsidePeriod, make: cell("month", "2025-12"), at: "newborns.csv:2:4"},
+	{input: "unknown record_status", rule: rule.StatusUnknown, make: put("record_status", "deleted"), at: "newborns.csv:2:3"},
+	{input: "unit that the manifest does not name", rule: rule.UnitUnknown, make: put("unit", "C"), at: "newborns.csv:2:1"},
+	{input: "month that is none", rule: rule.MonthShape, make: put("month", "2026-13"), at: "newborns.csv:2:4"},
+	{input: "month outside the period", rule: rule.MonthOutsidePeriod, make: put("month", "2025-12"), at: "newborns.csv:2:4"},
 	{input: "month in the future", rule: rule.MonthInFuture, make: func(d *drop) {
 		d.manifest.To += 12
-		cell("month", "2026-05")(d)
+		put("month", "2026-05")(d)
 	}, at: "newborns.csv:2:4"},
 	{input: "order of births in privacy mode year-only", rule: rule.PrivacyMode, make: func(d *drop) {
 		yearOnly(d)
-		cell("birth_sequence", "7")(d)
+		put("birth_sequence", "7")(d)
 	}, at: "newborns.csv:2:5"},
 	{input: "unknown kind of event", rule: rule.EventKind, make: eventCell(1, "kind", "feeding"), at: "events.csv:3:7"},
 	{input: "event without a newborn", rule: rule.EventWithoutNewborn, make: func(d *drop) { d.event(key(3), "5", "breathing", "none") }, at: "events.csv:6:0"},
@@ -211,18 +211,18 @@ var badCases = []badCase{
 	{input: "two counts for one week in births.csv", rule: rule.BirthsRepeated, make: func(d *drop) { d.birthsRow("A", "2026-02", "39", "5").birthsRow("A", "2026-02", "39", "6") }, at: "births.csv:3:0"},
 
 	// The value.
-	{input: "code that is not in the list", rule: rule.CodeUnknown, make: cell("sex", "F"), at: "newborns.csv:2:17", aside: record.Sex},
-	{input: "wrong type: a word for a number", rule: rule.NotNumber, make: cell("apgar_1", "seven"), at: "newborns.csv:2:40", aside: record.Apgar1},
-	{input: "number with an exponent", rule: rule.NotNumber, make: cell("birth_weight_g", "3e3"), at: "newborns.csv:2:16", aside: record.BirthWeightG},
-	{input: "number with a decimal comma", rule: rule.NotNumber, make: cell("admission_temp_cel", "36,4"), at: "newborns.csv:2:52", aside: record.AdmissionTempCel},
-	{input: "number with a blank around", rule: rule.NotNumber, make: cell("apgar_1", " 7"), at: "newborns.csv:2:40", aside: record.Apgar1},
-	{input: "fraction where a whole number is asked for", rule: rule.NotWhole, make: cell("gestation_wk", "38.5"), at: "newborns.csv:2:13", aside: record.GestationWk},
-	{input: "number out of range", rule: rule.OutOfRange, make: cell("apgar_5", "11"), at: "newborns.csv:2:41", aside: record.Apgar5},
-	{input: "birth weight in kilograms", rule: rule.OutOfRange, make: cell("birth_weight_g", "3"), at: "newborns.csv:2:16", aside: record.BirthWeightG},
-	{input: "time unit that is none", rule: rule.OutOfRange, make: cell("birth_time_unit_s", "15"), at: "newborns.csv:2:18", aside: record.BirthTimeUnitS},
-	{input: "sibling key of another shape", rule: rule.KeyValueShape, make: cell("birth_set", "twins"), at: "newborns.csv:2:19", aside: record.BirthSet},
-	{input: "list that says none and something else", rule: rule.NoneWithOthers, make: cell("major_anomaly", "none+heart"), at: "newborns.csv:2:26", aside: record.MajorAnomaly},
-	{input: "temperature in degrees Fahrenheit", rule: rule.TemperatureFahrenheit, make: cell("admission_temp_cel", "97.9"), at: "newborns.csv:2:52", aside: record.AdmissionTempCel, check: damaged(record.Temperature)},
+	{input: "code that is not in the list", rule: rule.CodeUnknown, make: put("sex", "F"), at: "newborns.csv:2:17", aside: record.Sex},
+	{input: "wrong type: a word for a number", rule: rule.NotNumber, make: put("apgar_1", "seven"), at: "newborns.csv:2:40", aside: record.Apgar1},
+	{input: "number with an exponent", rule: rule.NotNumber, make: put("birth_weight_g", "3e3"), at: "newborns.csv:2:16", aside: record.BirthWeightG},
+	{input: "number with a decimal comma", rule: rule.NotNumber, make: put("admission_temp_cel", "36,4"), at: "newborns.csv:2:52", aside: record.AdmissionTempCel},
+	{input: "number with a blank around", rule: rule.NotNumber, make: put("apgar_1", " 7"), at: "newborns.csv:2:40", aside: record.Apgar1},
+	{input: "fraction where a whole number is asked for", rule: rule.NotWhole, make: put("gestation_wk", "38.5"), at: "newborns.csv:2:13", aside: record.GestationWk},
+	{input: "number out of range", rule: rule.OutOfRange, make: put("apgar_5", "11"), at: "newborns.csv:2:41", aside: record.Apgar5},
+	{input: "birth weight in kilograms", rule: rule.OutOfRange, make: put("birth_weight_g", "3"), at: "newborns.csv:2:16", aside: record.BirthWeightG},
+	{input: "time unit that is none", rule: rule.OutOfRange, make: put("birth_time_unit_s", "15"), at: "newborns.csv:2:18", aside: record.BirthTimeUnitS},
+	{input: "sibling key of another shape", rule: rule.KeyValueShape, make: put("birth_set", "twins"), at: "newborns.csv:2:19", aside: record.BirthSet},
+	{input: "list that says none and something else", rule: rule.NoneWithOthers, make: put("major_anomaly", "none+heart"), at: "newborns.csv:2:26", aside: record.MajorAnomaly},
+	{input: "temperature in degrees Fahrenheit", rule: rule.TemperatureFahrenheit, make: put("admission_temp_cel", "97.9"), at: "newborns.csv:2:52", aside: record.AdmissionTempCel, check: damaged(record.Temperature)},
 	{input: "answer to a question that is ruled out", rule: rule.NotApplicable, make: cells("air_leak", "no", "air_leak_min", "50"), at: "newborns.csv:2:62", aside: record.AirLeakMin},
 	{input: "birth_sequence twice in a unit's month", rule: rule.BirthSequenceRepeated, make: func(d *drop) { d.newborns[0]["birth_sequence"], d.newborns[1]["birth_sequence"] = "4", "4" }, at: "newborns.csv:2:5", aside: record.BirthSequence},
 	{input: "born here and outside", rule: rule.BornHereOutside, make: cells("place", "outside", "born_here", "yes"), at: "newborns.csv:2:8", aside: record.BornHere},
@@ -230,7 +230,7 @@ var badCases = []badCase{
 	{input: "no set-up for the cord, and used", rule: rule.CordHelpWithSetup, make: cells("cord_exception", "help-needed-no-setup", "cord_intact_setup", "used"), at: "newborns.csv:2:44", aside: record.CordException},
 	{input: "sibling key in privacy mode year-only", rule: rule.PrivacyBirthSet, make: func(d *drop) {
 		yearOnly(d)
-		cell("birth_set", key(9))(d)
+		put("birth_set", key(9))(d)
 	}, at: "newborns.csv:2:19", aside: record.BirthSet},
 	{input: "event code that is not in the list", rule: rule.EventCode, make: eventCell(0, "code", "bagging"), at: "events.csv:2:8", check: func(t *testing.T, d *record.Document) {
 		hasEvents(2)(t, d)
@@ -277,7 +277,7 @@ var badCases = []badCase{
 	}},
 	{input: "the same row twice", make: func(d *drop) { d.newborns = append(d.newborns[:1:1], d.newborns[0], d.newborns[1]) }},
 	{input: "ventilation before complete birth", make: func(d *drop) {
-		cell("begun_before_birth", "yes")(d)
+		put("begun_before_birth", "yes")(d)
 		eventCell(0, "at_s", "-20")(d)
 	}},
 	{input: "quoted cells", make: lines(source.EventsName, func(l []string) []string { l[1] = strings.ReplaceAll(l[1], "ppv", `"ppv"`); return l })},

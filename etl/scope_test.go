@@ -219,8 +219,8 @@ func TestDigest(t *testing.T) {
 	}
 	seen := map[[16]byte]bool{base: true}
 	for i, other := range []func(*drop){
-		cell("gestation_wk", "31"), cell("month", "2026-01"), cell("sex", "male"), cell("sex", "?"), cell("gestation_d", "0"),
-		cell("decision_awaited_s", "30"), cell("exception_reason", "other"),
+		put("gestation_wk", "31"), put("month", "2026-01"), put("sex", "male"), put("sex", "?"), put("gestation_d", "0"),
+		put("decision_awaited_s", "30"), put("exception_reason", "other"),
 		eventCell(0, "at_s", "41"), eventCell(0, "clock", "sheet"), eventCell(0, "how", "after"), eventCell(0, "time_unit_s", "5"),
 		eventCell(0, "code", "cpap"), eventCell(1, "value", "81"), eventCell(1, "value", ""), eventCell(0, "group", ""), eventCell(2, "at_s", ""),
 		eventCell(2, "kind", "support-begun"),

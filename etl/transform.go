@@ -239,7 +239,7 @@ func endsTooEarly(events []eventRow, end *eventRow, begun record.Kind, columns [
 			b.event.Grouped != end.event.Grouped || b.event.Group != end.event.Group {
 			continue
 		}
-		if !b.event.Timed || b.event.Clock != end.event.Clock || b.event.At-room(&b.event) <= end.event.At+room(&end.event) {
+		if !b.event.Timed || b.event.Clock != end.event.Clock || 2*b.event.At-room(&b.event) <= 2*end.event.At+room(&end.event) {
 			return
 		}
 		any = true
@@ -250,20 +250,13 @@ func endsTooEarly(events []eventRow, end *eventRow, begun record.Kind, columns [
 	}
 }
 
-// room is the most that a recorded time may lie beside the true one, in
-// seconds: nothing for a unit of a second, half the unit else, the whole minute
-// for whole clock minutes, and half a minute for a time typed afterwards that
-// does not say its unit and may have been rounded.
+// room is how far a recorded time may lie from the true one, in half seconds.
 func room(e *record.Event) int32 {
-	switch {
-	case e.Unit == 60:
-		return 60
-	case e.Unit > 1:
-		return int32(e.Unit+1) / 2
-	case e.Unit == 0 && e.How == record.After:
-		return 15
+	halves, minute := e.Precision()
+	if minute {
+		return 2 * 60
 	}
-	return 0
+	return halves
 }
 
 // groupContradiction looks for what cannot stand beside an attribute in its

@@ -189,39 +189,40 @@ create table registry.facts (
     cord_excepted registry.cord_excepted,
     primary key (source_no, key, gen_from),
     constraint facts_end_after_they_begin check (gen_to > gen_from),
-    -- A time is an interval with two ends; half an interval decides nothing.
+    -- A time is an interval. Its later end may be open: still going on, or perhaps never.
+    -- Without its earlier end it decides nothing.
     constraint first_inflation_has_two_ends_in_order check (
-        num_nulls(first_inflation_lo, first_inflation_hi) <> 1 and first_inflation_lo <= first_inflation_hi),
+        (first_inflation_lo is not null or first_inflation_hi is null) and first_inflation_lo <= first_inflation_hi),
     constraint to_first_end_has_two_ends_in_order check (
-        num_nulls(to_first_end_lo, to_first_end_hi) <> 1 and to_first_end_lo <= to_first_end_hi),
+        (to_first_end_lo is not null or to_first_end_hi is null) and to_first_end_lo <= to_first_end_hi),
     constraint first_end_has_two_ends_in_order check (
-        num_nulls(first_end_lo, first_end_hi) <> 1 and first_end_lo <= first_end_hi),
+        (first_end_lo is not null or first_end_hi is null) and first_end_lo <= first_end_hi),
     constraint to_sign_has_two_ends_in_order check (
-        num_nulls(to_sign_lo, to_sign_hi) <> 1 and to_sign_lo <= to_sign_hi),
+        (to_sign_lo is not null or to_sign_hi is null) and to_sign_lo <= to_sign_hi),
     constraint sign_has_two_ends_in_order check (
-        num_nulls(sign_lo, sign_hi) <> 1 and sign_lo <= sign_hi),
+        (sign_lo is not null or sign_hi is null) and sign_lo <= sign_hi),
     constraint first_support_has_two_ends_in_order check (
-        num_nulls(first_support_lo, first_support_hi) <> 1 and first_support_lo <= first_support_hi),
+        (first_support_lo is not null or first_support_hi is null) and first_support_lo <= first_support_hi),
     constraint heart_rate_has_two_ends_in_order check (
-        num_nulls(heart_rate_lo, heart_rate_hi) <> 1 and heart_rate_lo <= heart_rate_hi),
+        (heart_rate_lo is not null or heart_rate_hi is null) and heart_rate_lo <= heart_rate_hi),
     constraint stretch_has_two_ends_in_order check (
-        num_nulls(stretch_lo, stretch_hi) <> 1 and stretch_lo <= stretch_hi),
+        (stretch_lo is not null or stretch_hi is null) and stretch_lo <= stretch_hi),
     constraint to_recheck_has_two_ends_in_order check (
-        num_nulls(to_recheck_lo, to_recheck_hi) <> 1 and to_recheck_lo <= to_recheck_hi),
+        (to_recheck_lo is not null or to_recheck_hi is null) and to_recheck_lo <= to_recheck_hi),
     constraint to_100_has_two_ends_in_order check (
-        num_nulls(to_100_lo, to_100_hi) <> 1 and to_100_lo <= to_100_hi),
+        (to_100_lo is not null or to_100_hi is null) and to_100_lo <= to_100_hi),
     constraint to_step_has_two_ends_in_order check (
-        num_nulls(to_step_lo, to_step_hi) <> 1 and to_step_lo <= to_step_hi),
+        (to_step_lo is not null or to_step_hi is null) and to_step_lo <= to_step_hi),
     constraint oximeter_has_two_ends_in_order check (
-        num_nulls(oximeter_lo, oximeter_hi) <> 1 and oximeter_lo <= oximeter_hi),
+        (oximeter_lo is not null or oximeter_hi is null) and oximeter_lo <= oximeter_hi),
     constraint to_oximeter_has_two_ends_in_order check (
-        num_nulls(to_oximeter_lo, to_oximeter_hi) <> 1 and to_oximeter_lo <= to_oximeter_hi),
+        (to_oximeter_lo is not null or to_oximeter_hi is null) and to_oximeter_lo <= to_oximeter_hi),
     constraint ppv_total_has_two_ends_in_order check (
-        num_nulls(ppv_total_lo, ppv_total_hi) <> 1 and ppv_total_lo <= ppv_total_hi),
+        (ppv_total_lo is not null or ppv_total_hi is null) and ppv_total_lo <= ppv_total_hi),
     constraint longest_attempt_has_two_ends_in_order check (
-        num_nulls(longest_attempt_lo, longest_attempt_hi) <> 1 and longest_attempt_lo <= longest_attempt_hi),
+        (longest_attempt_lo is not null or longest_attempt_hi is null) and longest_attempt_lo <= longest_attempt_hi),
     constraint clamp_has_two_ends_in_order check (
-        num_nulls(clamp_lo, clamp_hi) <> 1 and clamp_lo <= clamp_hi)
+        (clamp_lo is not null or clamp_hi is null) and clamp_lo <= clamp_hi)
 );
 create unique index facts_current on registry.facts (source_no, key) where gen_to is null;
 create index facts_unit_month on registry.facts (unit_no, month);
