@@ -292,7 +292,7 @@ func TestPlanAndTeam(t *testing.T) {
 // what rests on them.
 func TestTooManyOrders(t *testing.T) {
 	rows := []string{"100 support-begun ppv"}
-	for range 12 {
+	for range 4 {
 		rows = append(rows, "- heart-rate 80", "- compressions-begun", "- chest-movement moving", "- breathing none", "- airway-attempt-begun tube")
 	}
 	expect(t, newborn(t, "", rows...), "order_loose=yes first_end=? hr_at_start=? ventilated=yes first_inflation..=100")
