@@ -90,6 +90,26 @@ func (d Drawing) between(from, to float64) Drawing {
 	return part
 }
 
+// Footed gives the drawing with a small line of words beneath it, wrapped to
+// its width; without words the drawing itself.
+func Footed(d Drawing, words string, fonts *Fonts) Drawing {
+	lines := fonts.Wrap(words, footSize, false, d.W)
+	if len(lines) == 0 {
+		return d
+	}
+	d.Items = append([]Item(nil), d.Items...)
+	d.H += 3
+	for _, line := range lines {
+		t := fonts.Text("foot", line, footSize, false, Soft)
+		t.At = Pos{0, d.H + t.Ascent}
+		d.Items = append(d.Items, t)
+		d.H += leading(footSize)
+	}
+	return d
+}
+
+const footSize = 6.0
+
 // Pair is two texts whose boxes overlap.
 type Pair struct{ A, B Text }
 

@@ -205,7 +205,7 @@ func (l *layout) headline(y float64) float64 {
 		return max(y, 1.6) // half a tick label stands above the plot
 	}
 	label := l.f.Wrap(l.m.Y.Label, l.typ.base, false, l.size.W)
-	kind := l.f.Text("kind", l.m.Kind, l.typ.base, false, Rule)
+	kind := l.f.Text("kind", l.m.Kind, l.typ.base, false, Soft)
 	for i, line := range label {
 		t := l.f.Text("axis", line, l.typ.base, false, Soft)
 		l.put(t, 0, y+t.Ascent, Start)
@@ -216,7 +216,7 @@ func (l *layout) headline(y float64) float64 {
 		y += leading(l.typ.base)
 	}
 	if kind.Words != "" {
-		y = l.para("kind", l.m.Kind, 0, y, l.size.W, l.typ.base, false, Rule)
+		y = l.para("kind", l.m.Kind, 0, y, l.size.W, l.typ.base, false, Soft)
 	}
 	return y + 1.6
 }

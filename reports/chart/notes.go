@@ -61,13 +61,30 @@ func (l *layout) explain(drawn bool, marks markSet, rows rowSet) {
 			break
 		}
 	}
-	for k, every := range rows.every {
-		if every > 1 {
-			l.note(note{role: "key", words: fmt.Sprintf("Under the axis “%s” is printed for every %s period and the last.", strings.TrimSuffix(l.m.Rows[k].Label, ":"), ordinal(every))})
-		}
-	}
+	l.explainRows(rows)
 	for _, words := range l.m.Notes {
 		l.note(note{role: "note", words: words})
+	}
+}
+
+// explainRows says which rows of figures were thinned, and to what.
+func (l *layout) explainRows(rows rowSet) {
+	var order []int
+	names := map[int][]string{}
+	for k, every := range rows.every {
+		if every > 1 {
+			if len(names[every]) == 0 {
+				order = append(order, every)
+			}
+			names[every] = append(names[every], "“"+strings.TrimSuffix(l.m.Rows[k].Label, ":")+"”")
+		}
+	}
+	for _, every := range order {
+		is := "is"
+		if len(names[every]) > 1 {
+			is = "are"
+		}
+		l.note(note{role: "key", words: fmt.Sprintf("Under the axis %s %s printed for every %s period and the last.", strings.Join(names[every], " and "), is, ordinal(every))})
 	}
 }
 
@@ -95,7 +112,7 @@ func (l *layout) shapesInWords() string {
 	for _, s := range []struct {
 		sense Sense
 		words string
-	}{{Worse, "diamond: against the favourable direction"}, {Better, "square: in the favourable direction"}, {Neither, "cross: no direction is better"}} {
+	}{{Worse, "diamond: signal against the favourable direction"}, {Better, "square: signal in the favourable direction"}, {Neither, "cross: signal, no direction is favourable"}} {
 		for _, sig := range l.m.Signals {
 			if sig.Sense == s.sense {
 				parts = append(parts, s.words)

@@ -145,30 +145,8 @@ func (c *composer) running() {
 		c.notices = nil
 	}
 	c.top += float64(len(c.heads))*lead(sizeSmall) + 5
-	c.foot = [][]string{c.f.Wrap(strings.Join(stampWords(c.s), " · "), sizeFoot, false, bodyW-26)}
+	c.foot = [][]string{c.f.Wrap(strings.Join(c.s.Words(), " · "), sizeFoot, false, bodyW-26)}
 	c.bottom = pageH - marginBottom - float64(max(1, len(c.foot[0])))*lead(sizeFoot) - 5
-}
-
-// stampWords says from what and by what the file was made.
-func stampWords(s reports.Stamp) []string {
-	var out []string
-	if s.Issue > 0 {
-		w := fmt.Sprintf("issue %d", s.Issue)
-		if s.Replaces > 0 {
-			w += fmt.Sprintf(", replaces issue %d", s.Replaces)
-		}
-		out = append(out, w)
-	}
-	out = append(out, fmt.Sprintf("registry generation %d", s.Generation))
-	if !s.Created.IsZero() {
-		out = append(out, "data as sent on "+s.Created.UTC().Format("2006-01-02"))
-	}
-	for _, w := range [][2]string{{"coverage: ", s.Coverage}, {"measure definitions ", s.Catalogue}, {"guideline edition ", s.Edition}, {"chestrise ", s.Program}} {
-		if w[1] != "" {
-			out = append(out, w[0]+w[1])
-		}
-	}
-	return out
 }
 
 // stampPages writes header and footer once the number of pages is known.

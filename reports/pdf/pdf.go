@@ -40,24 +40,8 @@ func (Renderer) Render(w io.Writer, d *reports.Document, s reports.Stamp) error 
 // from what it was made; an empty stamp writes no line.
 func Chart(w io.Writer, m chart.Model, size chart.Size, n chart.Numbers, s reports.Stamp) error {
 	const margin = 6.0
-	f := chart.DejaVu()
-	d := chart.Lay(m, size, f, n)
-	p := chart.Drawing{W: d.W + 2*margin, Title: d.Title, Alt: d.Alt, Items: d.Moved(margin, margin)}
-	y := d.H + margin
-	if s != (reports.Stamp{}) {
-		words := stampWords(s)
-		if s.Synthetic {
-			words = append([]string{"Synthetic data"}, words...)
-		}
-		y += 3
-		for _, line := range f.Wrap(strings.Join(words, " · "), sizeFoot, false, d.W) {
-			t := f.Text("stamp", line, sizeFoot, false, chart.Soft)
-			t.At = chart.Pos{X: margin, Y: y + t.Ascent}
-			p.Items = append(p.Items, t)
-			y += lead(sizeFoot)
-		}
-	}
-	p.H = y + margin
+	d := chart.Footed(chart.Lay(m, size, chart.DejaVu(), n), s.Foot(), chart.DejaVu())
+	p := chart.Drawing{W: d.W + 2*margin, H: d.H + 2*margin, Title: d.Title, Alt: d.Alt, Items: d.Moved(margin, margin)}
 	return write(w, []page{{drawing: p}}, nil, meta{
 		title: m.Title, subject: m.Alt, program: strings.TrimSpace("chestrise " + s.Program), created: s.Created,
 	})

@@ -148,7 +148,7 @@ func TestNoTextsCollideInAnyDocument(t *testing.T) {
 			return strings.TrimSpace(strings.Repeat("needed 39 % "[r.IntN(6):], r.IntN(most)))
 		}
 		d := &reports.Document{Title: words(), Unit: words(), Period: words(), Notices: []string{words(), words()}}
-		for i := range rapid.IntRange(0, 6).Draw(t, "sections") {
+		for i := range rapid.IntRange(0, 3).Draw(t, "sections") {
 			s := reports.Section{ID: fmt.Sprint(i), Title: words()}
 			for range r.IntN(8) {
 				table := reports.Table{Title: words(), Empty: words()}

@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"chestrise/reports"
 	"chestrise/reports/chart"
 )
 
@@ -32,6 +33,13 @@ func Write(w io.Writer, d chart.Drawing) error {
 	s.put("</svg>\n")
 	_, err := w.Write(s.b.Bytes())
 	return err
+}
+
+// Stamped lays a model out and writes it with a line beneath that says from
+// what it was made.
+func Stamped(w io.Writer, m chart.Model, size chart.Size, n chart.Numbers, s reports.Stamp) error {
+	f := chart.DejaVu()
+	return Write(w, chart.Footed(chart.Lay(m, size, f, n), s.Foot(), f))
 }
 
 // Chart lays a model out and writes it.

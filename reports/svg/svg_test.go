@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"chestrise/reports"
 	"chestrise/reports/chart"
 	"chestrise/reports/svg"
 )
@@ -86,6 +87,12 @@ func TestTheSameDrawingIsTheSameBytes(t *testing.T) {
 	var comma bytes.Buffer
 	require.NoError(t, svg.Chart(&comma, model(), chart.OnPage, chart.Numbers{DecimalComma: true}))
 	require.NotContains(t, comma.String(), `width="174,`, "the decimal comma is for words, never for attributes")
+}
+
+func TestStampedSaysFromWhat(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, svg.Stamped(&b, model(), chart.OnSlide, chart.Numbers{}, reports.Stamp{Generation: 7, Synthetic: true}))
+	require.Contains(t, strings.Join(read(t, b.Bytes())["text"], " "), "Synthetic data · registry generation 7")
 }
 
 func TestClipsAreClosed(t *testing.T) {
