@@ -2,6 +2,7 @@ package workbook_test
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -91,7 +92,6 @@ func drawn(t *testing.T, f readBook, c readChart, m chart.Model) {
 	line, ok := c.find(value)
 	require.True(t, ok, "the values are a series named %q", value)
 	require.Len(t, m.Points, line.count)
-	var marked []int
 	for i, p := range m.Points {
 		v, has := line.ys[i]
 		require.Equal(t, p.Has, has, "point %d", i)
@@ -99,18 +99,43 @@ func drawn(t *testing.T, f readBook, c readChart, m chart.Model) {
 			require.Equal(t, p.Value, v)
 			require.InDelta(t, i+1, line.xs[i], 0)
 		}
-		if p.Hollow || p.Letter != "" {
-			marked = append(marked, i)
+		// how the point differs from its series
+		want := readPoint{symbol: line.symbol, line: "solid"}
+		if p.Has && (p.Hollow || p.Letter != "") {
+			want.symbol = "none" // another series marks it
+		}
+		if i > 0 {
+			if p.Hollow || m.Points[i-1].Hollow {
+				want.line = "sysDash"
+			}
+			if p.Phase != m.Points[i-1].Phase {
+				want.line = "none" // no line leads from one phase to the next
+			}
+		}
+		got, special := line.points[i]
+		require.Equal(t, want != readPoint{line.symbol, "solid"}, special, "point %d", i)
+		if special {
+			require.Equal(t, want, got, "point %d", i)
 		}
 	}
 	require.True(t, line.line)
-	require.Equal(t, marked, line.bare, "points that another series marks have no mark of their own")
 
-	steps := func(name string, get func(chart.Point) *float64) {
+	settledAt := func(i int) bool {
+		for _, ph := range m.Phases {
+			if ph.From <= i && i <= ph.To {
+				return !ph.Provisional
+			}
+		}
+		return true
+	}
+	steps := func(name string, settled bool, get func(chart.Point) *float64) {
+		if !settled {
+			name += ", provisional"
+		}
 		s, ok := c.find(name)
 		var want []float64
-		for _, p := range m.Points {
-			if v := get(p); v != nil {
+		for i, p := range m.Points {
+			if v := get(p); v != nil && settledAt(i) == settled {
 				want = append(want, *v, *v) // two places a period
 			}
 		}
@@ -118,6 +143,7 @@ func drawn(t *testing.T, f readBook, c readChart, m chart.Model) {
 		if !ok {
 			return
 		}
+		require.Equal(t, settled, s.dash == "", "provisional lines are broken, settled ones are not")
 		var got []float64
 		for i := range s.count {
 			if v, has := s.ys[i]; has {
@@ -144,9 +170,11 @@ func drawn(t *testing.T, f readBook, c readChart, m chart.Model) {
 	if m.CentreIs != "" {
 		centre = "centre (" + m.CentreIs + ")"
 	}
-	steps(centre, func(p chart.Point) *float64 { return p.Centre })
-	steps("lower limit", func(p chart.Point) *float64 { return p.Lower })
-	steps("upper limit", func(p chart.Point) *float64 { return p.Upper })
+	for _, settled := range []bool{true, false} {
+		steps(centre, settled, func(p chart.Point) *float64 { return p.Centre })
+		steps("lower limit", settled, func(p chart.Point) *float64 { return p.Lower })
+		steps("upper limit", settled, func(p chart.Point) *float64 { return p.Upper })
+	}
 
 	picked := func(name string, want func(chart.Point) bool) readSeries {
 		s, ok := c.find(name)
@@ -166,16 +194,32 @@ func drawn(t *testing.T, f readBook, c readChart, m chart.Model) {
 		return s
 	}
 	hollow := picked("open or thin: not judged", func(p chart.Point) bool { return p.Hollow })
-	signal := picked("signal", func(p chart.Point) bool { return p.Letter != "" })
-	if signal.count > 0 {
-		require.NotEqual(t, line.symbol, signal.symbol, "a signal differs by its shape, not by colour alone")
-		require.Greater(t, len(signal.size)*100+int(signal.size[0]), len(line.size)*100+int(line.size[0]), "and is bigger")
+	senses := map[string]chart.Sense{}
+	for _, sig := range m.Signals {
+		senses[sig.Letter] = sig.Sense
+	}
+	shapes := map[string]bool{line.symbol: true}
+	for name, sense := range map[string]chart.Sense{
+		"signal": chart.Neither, "signal, favourable": chart.Better, "signal, unfavourable": chart.Worse,
+	} {
+		signal := picked(name, func(p chart.Point) bool {
+			return p.Letter != "" && (senses[p.Letter[:1]] == sense || len(m.Signals) == 0 && sense == chart.Neither)
+		})
+		if signal.count > 0 {
+			require.NotContains(t, shapes, signal.symbol, "a signal differs by its shape, not by colour alone")
+			shapes[signal.symbol] = true
+			big, err := strconv.Atoi(signal.size)
+			require.NoError(t, err)
+			small, err := strconv.Atoi(line.size)
+			require.NoError(t, err)
+			require.Greater(t, big, small, "and is bigger")
+		}
 	}
 	if hollow.count > 0 {
 		require.Equal(t, "FFFFFF", hollow.fill)
 	}
 	if m.Target != nil {
-		s, ok := c.find("target")
+		s, ok := c.find("aim")
 		require.True(t, ok)
 		require.Equal(t, map[int]float64{0: m.Target.Value, 1: m.Target.Value}, s.ys)
 	}
@@ -280,9 +324,9 @@ func TestAxisShowsTheNumbersAsThePageDoes(t *testing.T) {
 		format := c.root.all("valAx")[1].child("numFmt").attr("formatCode")
 		switch c.sheet {
 		case "Begun by 60 s":
-			require.Equal(t, "0 %", format)
+			require.Equal(t, `0" "%`, format)
 		case "Temperature":
-			require.Equal(t, `0.0 "°C"`, format)
+			require.Equal(t, `0.0" °C"`, format)
 		default:
 			t.Errorf("unexpected chart on %s", c.sheet)
 		}

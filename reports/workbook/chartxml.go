@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"chestrise/reports/chart"
 )
 
 // stroke is a line: width in points, dash by the file format's name.
@@ -26,7 +28,7 @@ type curve struct {
 	x, y   *list
 	line   *stroke
 	mark   *marker
-	bare   []bool  // points without a mark of their own: another series marks them
+	of     *ranges // of the values: which points are marked or joined otherwise
 	labels []label // one a point, or none
 	legend bool    // named in the legend
 }
@@ -34,37 +36,82 @@ type curve struct {
 // The forms of what is drawn. They differ in shape and dash, so that none
 // needs its colour.
 var (
-	limitLine  = &stroke{line, 1.25, "sysDash"}
-	centreLine = &stroke{soft, 1.5, ""}
-	targetLine = &stroke{ink, 1.25, "lgDashDot"}
-	markLine   = &stroke{soft, 1, "sysDot"}
-	phaseLine  = &stroke{line, 1, ""}
-	boundsLine = &stroke{soft, 0.75, ""}
-	valueLine  = &stroke{ink, 1, ""}
+	limitLine  = stroke{line, 1.25, ""}
+	centreLine = stroke{soft, 1.5, ""}
+	aimLine    = stroke{ink, 1.25, "lgDashDot"}
+	markLine   = stroke{soft, 1, "sysDot"}
+	phaseLine  = stroke{line, 1, ""}
+	boundsLine = stroke{soft, 0.75, ""}
+	valueLine  = stroke{ink, 1.25, ""}
 )
+
+const provisionalDash = "dash"
+
+// signalShape is the form of a point that belongs to a signal.
+var signalShape = [3]string{chart.Neither: "plus", chart.Better: "square", chart.Worse: "diamond"}
+
+// lines are the curves of centre, limits and aim, thin in a small chart.
+func (r *ranges) lines(p *plot, thin float64) []curve {
+	var out []curve
+	for k, key := range [3]string{"lower", "upper", "centre"} {
+		s := limitLine
+		if key == "centre" {
+			s = centreLine
+		}
+		s.width *= thin
+		dashed := s
+		dashed.dash = provisionalDash
+		out = append(
+			out,
+			curve{x: r.stepX, y: r.settled[k], line: &s, legend: !p.named[key]},
+			curve{x: r.stepX, y: r.provisional[k], line: &dashed, legend: !p.named[key]},
+		)
+	}
+	if r.aim != nil {
+		s := aimLine
+		s.width *= thin
+		out = append(out, curve{x: r.aimX, y: r.aim, line: &s, legend: !p.named["aim"]})
+	}
+	return out
+}
+
+// dots are the curves of the values and of the points that differ; sizes in
+// points.
+func (r *ranges) dots(dot, ring, signal int, line stroke) []curve {
+	out := []curve{
+		{x: r.no, y: r.value, line: &line, mark: &marker{"circle", dot, ink, ink}, of: r, legend: true},
+		// a ring is made of two: programs differ in which they draw first, and
+		// some cannot draw a border of another colour than the shape's
+		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", ring - 3, white, white}},
+		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", ring, "", ink}, legend: true},
+	}
+	for s, shape := range signalShape {
+		m := marker{shape, signal, accent, white}
+		switch shape {
+		case "square": // as large as the others to the eye
+			m.size -= 2
+		case "plus": // it is all border
+			m.border = accent
+		}
+		out = append(out, curve{x: r.signalX[s], y: r.signal[s], mark: &m, legend: true})
+	}
+	return out
+}
 
 // controlChart writes the chart of a measure.
 func controlChart(p *plot, r *ranges) []byte {
-	dot, big := 6, 11
+	dot, signal := 6, 11
 	if len(p.m.Points) > 60 {
-		dot, big = 4, 8
+		dot, signal = 4, 8
 	}
-	curves := []curve{
-		{x: r.stepX, y: r.lower, line: limitLine, legend: !p.named["lower"]},
-		{x: r.stepX, y: r.upper, line: limitLine, legend: !p.named["upper"]},
-		{x: r.stepX, y: r.centre, line: centreLine, legend: !p.named["centre"]},
-		{x: r.targetX, y: r.target, line: targetLine, legend: !p.named["target"]},
-		{x: r.phasesX, y: r.phases, line: phaseLine},
-		{x: r.marksX, y: r.marks, line: markLine},
-		{x: r.boundsX, y: r.bounds, line: boundsLine, mark: &marker{"dash", 5, soft, soft}, legend: true},
-		{x: r.no, y: r.value, line: valueLine, mark: &marker{"circle", dot, ink, ink}, bare: r.bare, legend: true},
-		// a ring is made of two: programs differ in which they draw first, and
-		// some cannot draw a border of another colour than the shape's
-		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", dot - 1, white, white}},
-		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", dot + 2, "", ink}, legend: true},
-		{x: r.signalX, y: r.signal, mark: &marker{"diamond", big, accent, white}, legend: true},
-		{x: r.labelX, y: r.labelY, labels: p.labels},
-	}
+	curves := append(
+		r.lines(p, 1),
+		curve{x: r.phasesX, y: r.phases, line: &phaseLine},
+		curve{x: r.marksX, y: r.marks, line: &markLine},
+		curve{x: r.boundsX, y: r.bounds, line: &boundsLine, mark: &marker{"dash", 5, soft, soft}, legend: true},
+	)
+	curves = append(curves, r.dots(dot, dot+2, signal, valueLine)...)
+	curves = append(curves, curve{x: r.labelX, y: r.labelY, labels: p.labels})
 	var b strings.Builder
 	begin(&b)
 	b.WriteString(`<c:title><c:tx><c:rich><a:bodyPr/><a:lstStyle/>`)
@@ -89,16 +136,7 @@ func controlChart(p *plot, r *ranges) []byte {
 // smallChart writes a chart for an overview: the course and its lines, no
 // words. What it means stands beside it.
 func smallChart(p *plot, r *ranges) []byte {
-	curves := []curve{
-		{x: r.stepX, y: r.lower, line: &stroke{line, 0.75, "sysDash"}},
-		{x: r.stepX, y: r.upper, line: &stroke{line, 0.75, "sysDash"}},
-		{x: r.stepX, y: r.centre, line: &stroke{soft, 0.75, ""}},
-		{x: r.targetX, y: r.target, line: &stroke{ink, 0.75, "lgDashDot"}},
-		{x: r.no, y: r.value, line: &stroke{ink, 1, ""}, mark: &marker{"circle", 2, ink, ink}, bare: r.bare},
-		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", 3, white, white}},
-		{x: r.hollowX, y: r.hollow, mark: &marker{"circle", 5, "", ink}},
-		{x: r.signalX, y: r.signal, mark: &marker{"diamond", 7, accent, white}},
-	}
+	curves := append(r.lines(p, 0.6), r.dots(2, 5, 7, stroke{ink, 1, ""})...)
 	var b strings.Builder
 	begin(&b)
 	b.WriteString(`<c:autoTitleDeleted val="1"/><c:plotArea>` + fixed(0.01, 0.05, 0.98, 0.9, "inner"))
@@ -140,10 +178,8 @@ func series(b *strings.Builder, curves []curve) (dropped []int) {
 		b.WriteString(`<c:tx><c:strRef><c:f>` + escapeXML(c.y.name.String()) + `</c:f><c:strCache><c:ptCount val="1"/>` +
 			`<c:pt idx="0"><c:v>` + escapeXML(oneLine(c.y.head)) + `</c:v></c:pt></c:strCache></c:strRef></c:tx>`)
 		b.WriteString(`<c:spPr>` + lineXML(c.line) + `</c:spPr>` + markerXML(c.mark))
-		for k, bare := range c.bare {
-			if bare {
-				fmt.Fprintf(b, `<c:dPt><c:idx val="%d"/>%s<c:bubble3D val="0"/><c:spPr>%s</c:spPr></c:dPt>`, k, markerXML(nil), lineXML(c.line))
-			}
+		if c.of != nil {
+			c.points(b)
 		}
 		if len(c.labels) > 0 {
 			labelsXML(b, c.labels)
@@ -156,6 +192,29 @@ func series(b *strings.Builder, curves []curve) (dropped []int) {
 	}
 	b.WriteString(`<c:axId val="1001"/><c:axId val="1002"/></c:scatterChart>`)
 	return dropped
+}
+
+// points writes what is special about single points of the values: the mark
+// that another series draws, and the line that leads to the point.
+func (c curve) points(b *strings.Builder) {
+	broken := *c.line
+	broken.dash = "sysDash"
+	for k := range c.of.bare {
+		if !c.of.bare[k] && !c.of.open[k] && !c.of.fresh[k] {
+			continue
+		}
+		mark, line := c.mark, c.line
+		if c.of.bare[k] {
+			mark = nil
+		}
+		switch {
+		case c.of.fresh[k]:
+			line = nil
+		case c.of.open[k]:
+			line = &broken
+		}
+		fmt.Fprintf(b, `<c:dPt><c:idx val="%d"/>%s<c:bubble3D val="0"/><c:spPr>%s</c:spPr></c:dPt>`, k, markerXML(mark), lineXML(line))
+	}
 }
 
 func lineXML(s *stroke) string {

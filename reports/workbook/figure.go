@@ -1,6 +1,7 @@
 package workbook
 
 import (
+	"fmt"
 	"math"
 	"regexp"
 	"strconv"
@@ -88,12 +89,46 @@ func (s *sheet) explain(m *chart.Model) error {
 		if m.Target.Text != "" {
 			text += ": " + m.Target.Text
 		}
-		if err := s.pair("Target", text, nameLook, textLook); err != nil {
+		if err := s.pair("Aim", text, nameLook, textLook); err != nil {
 			return err
 		}
 	}
+	if err := s.reasons(m, "Open", func(p *chart.Point) bool { return p.Has && p.Hollow }); err != nil {
+		return err
+	}
+	if err := s.reasons(m, "Gap", func(p *chart.Point) bool { return !p.Has }); err != nil {
+		return err
+	}
 	for _, n := range m.Notes {
 		if err := s.across(1, s.last(), footnoteLook, n); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// reasons writes why points are open or missing, those of one reason together.
+func (s *sheet) reasons(m *chart.Model, name string, of func(*chart.Point) bool) error {
+	var order []string
+	points := map[string][]string{}
+	for i := range m.Points {
+		p := &m.Points[i]
+		why := oneLine(p.Why)
+		if !of(p) || why == "" {
+			continue
+		}
+		if points[why] == nil {
+			order = append(order, why)
+		}
+		points[why] = append(points[why], oneLine(p.Label))
+	}
+	for _, why := range order {
+		const most = 6
+		labels := points[why]
+		if more := len(labels) - most; more > 0 {
+			labels = append(labels[:most:most], fmt.Sprintf("and %d more (see the note at each point)", more))
+		}
+		if err := s.pair(name, why+": "+strings.Join(labels, ", "), nameLook, textLook); err != nil {
 			return err
 		}
 	}
@@ -190,7 +225,8 @@ func pointsTable(m *chart.Model) (reports.Table, pointColumns) {
 	number("lower limit", func(p *chart.Point) *float64 { return p.Lower })
 	number("upper limit", func(p *chart.Point) *float64 { return p.Upper })
 	add(reports.Column{Title: "signal", Text: true}, func(i int) reports.Cell {
-		return reports.Cell{Text: m.Points[i].Letter}
+		letters, _ := signalAt(m, i)
+		return reports.Cell{Text: letters}
 	})
 	add(reports.Column{Title: "note", Text: true}, func(i int) reports.Cell {
 		return reports.Cell{Text: pointNote(m, i)}

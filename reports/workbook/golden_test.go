@@ -103,7 +103,11 @@ func TestGolden(t *testing.T) {
 	}
 	want, err := os.ReadFile(file)
 	require.NoError(t, err, "hint: go test ./reports/workbook -update writes it")
-	require.Equal(t, string(want), got, "hint: if the change is meant, run the test with -update and read the difference")
+	was, is := strings.Split(string(want), "\n"), strings.Split(got, "\n")
+	for i := range min(len(was), len(is)) {
+		require.Equal(t, was[i], is[i], "line %d of %s; hint: if the change is meant, run the test with -update and read the difference", i+1, file)
+	}
+	require.Len(t, is, len(was))
 }
 
 // TestWriteForTheEye writes the workbooks of the tests into the folder that

@@ -126,11 +126,11 @@ func (p *plot) ends() []label {
 		add("centre", name+" "+number(v), v, true, ink)
 	}
 	if m.Target != nil {
-		text := "target " + number(m.Target.Value)
+		text := "aim " + number(m.Target.Value)
 		if m.Target.Text != "" {
 			text += ": " + m.Target.Text
 		}
-		add("target", text, m.Target.Value, false, ink)
+		add("aim", text, m.Target.Value, false, ink)
 	}
 	if v, ok := final(func(q chart.Point) *float64 { return q.Upper }); ok {
 		add("upper", "upper limit "+number(v), v, false, soft)
@@ -398,7 +398,7 @@ func (p *plot) letters() {
 	}
 	said, at := "", 0.0 // the last letters and where they stand
 	for i, q := range p.m.Points {
-		text := strings.TrimSpace(oneLine(q.Letter))
+		text, _ := signalAt(p.m, i)
 		// a long run in a dense chart need not repeat its letter at each point
 		if !q.Has || text == "" || text == said && p.X(float64(i+1))-at < 24 {
 			continue

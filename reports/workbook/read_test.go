@@ -96,9 +96,13 @@ type readSeries struct {
 	fill          string
 	dash          string
 	line          bool
-	bare          []int
+	points        map[int]readPoint
 	labels        []readLabel
 }
+
+// readPoint is how a point differs from its series: its mark, and the line that
+// leads to it ("none", "solid" or the name of a dash).
+type readPoint struct{ symbol, line string }
 
 type readLabel struct {
 	index       int
@@ -213,7 +217,7 @@ func (c *readChart) read(t *testing.T) {
 		c.hiddenEntries = append(c.hiddenEntries, i)
 	}
 	for _, s := range c.root.all("scatterChart", "ser") {
-		var r readSeries
+		r := readSeries{points: map[int]readPoint{}}
 		r.nameRef = s.child("tx", "strRef", "f").Text
 		r.name = s.child("tx", "strRef", "strCache", "pt", "v").Text
 		r.xRef, r.xCount, r.xs = cache(t, s.child("xVal"))
@@ -226,8 +230,14 @@ func (c *readChart) read(t *testing.T) {
 			if p.XMLName.Local == "dPt" {
 				i, err := strconv.Atoi(p.child("idx").attr("val"))
 				require.NoError(t, err)
-				require.Equal(t, "none", p.child("marker", "symbol").attr("val"))
-				r.bare = append(r.bare, i)
+				at := readPoint{p.child("marker", "symbol").attr("val"), "solid"}
+				if d := p.child("spPr", "ln", "prstDash").attr("val"); d != "" {
+					at.line = d
+				}
+				if p.child("spPr", "ln", "noFill").XMLName.Local != "" {
+					at.line = "none"
+				}
+				r.points[i] = at
 			}
 		}
 		for _, l := range s.all("dLbl") {

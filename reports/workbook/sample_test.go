@@ -114,6 +114,18 @@ func tail(m chart.Model, n int) chart.Model {
 	from := max(0, len(m.Points)-n)
 	m.Points = m.Points[from:]
 	m.Marks, m.Phases = nil, nil
+	var signals []chart.Signal
+	for _, s := range m.Signals {
+		kept := s
+		kept.Points = nil
+		for _, i := range s.Points {
+			if i >= from {
+				kept.Points = append(kept.Points, i-from)
+			}
+		}
+		signals = append(signals, kept)
+	}
+	m.Signals = signals
 	return m
 }
 

@@ -129,11 +129,11 @@ func axisPattern(f chart.Format, step float64) string {
 	}
 	switch f {
 	case chart.Percent:
-		return digits + " %"
+		return digits + `" "%`
 	case chart.Seconds:
-		return digits + ` "s"`
+		return digits + `" s"`
 	case chart.Celsius:
-		return digits + ` "°C"`
+		return digits + `" °C"`
 	case chart.Plain, chart.Births, chart.Count:
 	}
 	return digits
