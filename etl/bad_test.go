@@ -5,8 +5,10 @@ import (
 	"context"
 	"flag"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"unicode/utf16"
@@ -203,12 +205,12 @@ var badCases = []badCase{
 		last := d.events[3]
 		d.events = d.events[:3]
 		for i := range 5001 {
-			d.event(bad, fmt.Sprint(100+i), "heart-rate", "ecg", "value", "120")
+			d.event(bad, strconv.Itoa(100+i), "heart-rate", "ecg", "value", "120")
 		}
 		d.events = append(d.events, last)
 	}, at: "newborns.csv:2:0"},
-	{input: "bad count in births.csv", rule: rule.BirthsValue, make: func(d *drop) { d.birthsRow("A", "2026-02", "39", "many") }, at: "births.csv:2:4"},
-	{input: "two counts for one week in births.csv", rule: rule.BirthsRepeated, make: func(d *drop) { d.birthsRow("A", "2026-02", "39", "5").birthsRow("A", "2026-02", "39", "6") }, at: "births.csv:3:0"},
+	{input: "bad count in births.csv", rule: rule.BirthsValue, make: func(d *drop) { d.birthsRow("39", "many") }, at: "births.csv:2:4"},
+	{input: "two counts for one week in births.csv", rule: rule.BirthsRepeated, make: func(d *drop) { d.birthsRow("39", "5").birthsRow("39", "6") }, at: "births.csv:3:0"},
 
 	// The value.
 	{input: "code that is not in the list", rule: rule.CodeUnknown, make: put("sex", "F"), at: "newborns.csv:2:17", aside: record.Sex},
@@ -303,9 +305,7 @@ func oneEvent(d *drop, kind, code, value string) {
 func pair(d *drop, a ...string) {
 	first := d.events[1]
 	second := map[string]string{}
-	for k, v := range first {
-		second[k] = v
-	}
+	maps.Copy(second, first)
 	first["kind"], first["code"], first["value"], first["group"] = a[0], a[1], a[2], "1"
 	second["kind"], second["code"], second["value"], second["group"] = a[3], a[4], a[5], "1"
 	d.events = append(d.events[:2:2], append([]map[string]string{second}, d.events[2:]...)...)

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/csv"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -69,8 +70,8 @@ func (d *drop) event(key, at, kind, code string, cells ...string) *drop {
 	return d.put(&d.events, row, cells)
 }
 
-func (d *drop) birthsRow(unit, month, wk, births string) *drop {
-	d.births = append(d.births, map[string]string{"unit": unit, "month": month, "gestation_wk": wk, "births": births})
+func (d *drop) birthsRow(wk, births string) *drop {
+	d.births = append(d.births, map[string]string{"unit": "A", "month": "2026-02", "gestation_wk": wk, "births": births})
 	return d
 }
 
@@ -110,9 +111,7 @@ func (d *drop) write(t testing.TB, folder string) {
 	if d.births != nil {
 		texts[source.BirthsName] = table(source.BirthsColumns(d.manifest.Privacy), d.births)
 	}
-	for name, b := range d.bytes {
-		texts[name] = b
-	}
+	maps.Copy(texts, d.bytes)
 	m := d.manifest
 	m.Files = nil
 	for _, name := range []string{source.NewbornsName, source.EventsName, source.BirthsName} {

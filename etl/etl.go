@@ -259,14 +259,14 @@ func (o *Options) open(f *found) (*source.Delivery, []record.Problem, error) {
 func (o *Options) loader(ctx context.Context, f *found, d *source.Delivery, survey *source.Survey, loading Loading) (*loader, error) {
 	newborns, events, births := d.Names()
 	l := &loader{ctx: ctx, loading: loading, derive: o.Derive}
-	l.reader = reader{delivery: &f.manifest, survey: survey, newborns: source.NewbornColumns(f.manifest.Privacy), events: source.EventColumns()}
+	l.reader = reader{delivery: &f.manifest, survey: survey, newbornColumns: source.NewbornColumns(f.manifest.Privacy), eventColumns: source.EventColumns()}
 	l.broken = map[record.Key]bool{}
 	var err error
-	l.newbornRows = cursor{name: newborns, columns: l.reader.newborns}
+	l.newbornRows = cursor{name: newborns, columns: l.newbornColumns}
 	if l.newbornRows.rows, err = d.Newborns(); err != nil {
 		return nil, l.refusal(err)
 	}
-	l.eventRows = cursor{name: events, columns: l.reader.events}
+	l.eventRows = cursor{name: events, columns: l.eventColumns}
 	if l.eventRows.rows, err = d.Events(); err != nil {
 		return nil, l.refusal(err)
 	}

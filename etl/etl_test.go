@@ -22,7 +22,7 @@ func TestDeliveryBecomesDocuments(t *testing.T) {
 		event(key(1), "48", "device", "t-piece", "group", "1").
 		event(key(1), "80", "heart-rate", "ecg", "value", "70").
 		event(key(1), "", "stimulated", "drying").
-		birthsRow("A", "2026-02", "39", "12").birthsRow("A", "2026-02", "", "1")
+		birthsRow("39", "12").birthsRow("", "1")
 	out := d.run(t, m)
 	require.Equal(t, etl.Loaded, out.State, out.Problems)
 	require.EqualValues(t, 1, out.Generation)
@@ -46,7 +46,7 @@ func TestDeliveryBecomesDocuments(t *testing.T) {
 
 func TestSameDeliveryAgainChangesNothing(t *testing.T) {
 	m := newMemory(t)
-	d := newDrop().newborn(key(1), "apgar_1", "7").event(key(1), "10", "breathing", "crying").birthsRow("A", "2026-02", "39", "12")
+	d := newDrop().newborn(key(1), "apgar_1", "7").event(key(1), "10", "breathing", "crying").birthsRow("39", "12")
 	require.Equal(t, etl.Loaded, d.run(t, m).State)
 	require.Equal(t, etl.AlreadyLoaded, d.run(t, m).State)
 	require.EqualValues(t, 1, m.generation)

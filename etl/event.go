@@ -39,16 +39,16 @@ func (r *reader) event(row *source.Row, into *eventRow) {
 	// broken sets a value aside; an identifier holds the row instead.
 	broken := func(id string, column int) {
 		if looksLikeIdentifier(cell(column)) {
-			into.held = &fault{rule.Identifier, column, r.events[column]}
+			into.held = &fault{rule.Identifier, column, r.eventColumns[column]}
 			return
 		}
-		into.setAside(id, column, r.events)
+		into.setAside(id, column, r.eventColumns)
 	}
 	if e.Kind = record.KindOf(string(cell(source.EventKind))); e.Kind == 0 {
-		into.held = &fault{rule.EventKind, source.EventKind, r.events[source.EventKind]}
+		into.held = &fault{rule.EventKind, source.EventKind, r.eventColumns[source.EventKind]}
 		for column := source.EventAt; column <= source.EventGroup; column++ {
 			if looksLikeIdentifier(cell(column)) {
-				into.held = &fault{rule.Identifier, column, r.events[column]}
+				into.held = &fault{rule.Identifier, column, r.eventColumns[column]}
 			}
 		}
 		return
@@ -121,6 +121,12 @@ func (r *reader) meaning(row *source.Row, into *eventRow, broken func(string, in
 	if len(value) == 0 {
 		return
 	}
+	if into.dropped { // only what must not be there matters
+		if looksLikeIdentifier(value) {
+			broken(rule.Identifier, source.EventValue)
+		}
+		return
+	}
 	if !spec.Value || !takesValue(e) {
 		broken(rule.EventNoValue, source.EventValue)
 		return
@@ -144,13 +150,11 @@ func (r *reader) meaning(row *source.Row, into *eventRow, broken func(string, in
 // takesValue says whether an event with its code can have a value: a band, or
 // a sensor without a reading, has none.
 func takesValue(e *record.Event) bool {
-	switch e.Kind {
-	case record.HeartRate:
+	if e.Kind == record.HeartRate {
 		return e.Code < record.HRAbsent
-	case record.Saturation:
-		return e.Code != record.SaturationNoReading
-	case record.CorrectiveStep:
-		return e.Code == record.StepPressure || e.Code == 0
 	}
-	return true
+	if e.Kind == record.Saturation {
+		return e.Code != record.SaturationNoReading
+	}
+	return e.Kind != record.CorrectiveStep || e.Code == record.StepPressure
 }

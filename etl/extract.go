@@ -47,7 +47,13 @@ type cursor struct {
 	read     int64
 }
 
-func (c *cursor) next(units []string, unit, key int) error {
+// Unit and key are the first two columns of both files.
+const (
+	unitColumn = source.NewbornUnit
+	keyColumn  = source.NewbornKey
+)
+
+func (c *cursor) next(units []string) error {
 	row, err := c.rows.Next()
 	if errors.Is(err, io.EOF) {
 		c.row = nil
@@ -62,16 +68,16 @@ func (c *cursor) next(units []string, unit, key int) error {
 		c.key, c.keyKnown = row.Key, row.Keyed
 		return nil
 	}
-	c.key, c.keyKnown = source.ParseKey(row.Cells[key])
+	c.key, c.keyKnown = source.ParseKey(row.Cells[keyColumn])
 	var listed bool
-	c.unit, listed = known(units, row.Cells[unit])
+	c.unit, listed = known(units, row.Cells[unitColumn])
 	switch {
-	case !listed && looksLikeIdentifier(row.Cells[unit]):
-		c.why, c.column = rule.Identifier, unit
+	case !listed && looksLikeIdentifier(row.Cells[unitColumn]):
+		c.why, c.column = rule.Identifier, unitColumn
 	case !listed:
-		c.why, c.column = rule.UnitUnknown, unit
+		c.why, c.column = rule.UnitUnknown, unitColumn
 	case !c.keyKnown:
-		c.why, c.column = rule.KeyShape, key
+		c.why, c.column = rule.KeyShape, keyColumn
 	default:
 		c.at = true
 	}
@@ -92,10 +98,10 @@ func (c *cursor) hold(id string, column int) record.HeldRow {
 }
 
 func (x *extractor) start() error {
-	if err := x.newbornRows.next(x.delivery.Units, source.NewbornUnit, source.NewbornKey); err != nil {
+	if err := x.newbornRows.next(x.delivery.Units); err != nil {
 		return err
 	}
-	return x.eventRows.next(x.delivery.Units, source.EventUnit, source.EventKey)
+	return x.eventRows.next(x.delivery.Units)
 }
 
 // next reads the next newborn with all its rows, or io.EOF. A family without
@@ -105,7 +111,7 @@ func (x *extractor) next(f *family) error {
 	n, e := &x.newbornRows, &x.eventRows
 	for n.row != nil && !n.at {
 		f.held = append(f.held, n.hold(n.why, n.column))
-		if err := n.next(x.delivery.Units, source.NewbornUnit, source.NewbornKey); err != nil {
+		if err := n.next(x.delivery.Units); err != nil {
 			return err
 		}
 		if len(f.held) >= mostEvents {
@@ -118,20 +124,20 @@ func (x *extractor) next(f *family) error {
 		}
 		return io.EOF
 	}
-	unit, key, any := n.unit, n.key, n.row != nil
-	for any && n.row != nil && (!n.at || n.unit == unit && n.key == key) {
+	unit, key, found := n.unit, n.key, n.row != nil
+	for found && n.row != nil && (!n.at || n.unit == unit && n.key == key) {
 		if n.at {
 			x.newborn(n.row, unit, key, grow(&f.newborns))
 		} else {
 			f.held = append(f.held, n.hold(n.why, n.column))
 		}
-		if err := n.next(x.delivery.Units, source.NewbornUnit, source.NewbornKey); err != nil {
+		if err := n.next(x.delivery.Units); err != nil {
 			return err
 		}
 	}
 	for e.row != nil {
 		order := -1 // before the newborn, or no newborn left: belongs to none
-		if e.at && any {
+		if e.at && found {
 			if order = compare(e.unit, e.key, unit, key); order > 0 {
 				break
 			}
@@ -149,14 +155,14 @@ func (x *extractor) next(f *family) error {
 		default:
 			f.beyond = append(f.beyond, e.row.Line)
 		}
-		if err := e.next(x.delivery.Units, source.EventUnit, source.EventKey); err != nil {
+		if err := e.next(x.delivery.Units); err != nil {
 			return err
 		}
 		if len(f.held) >= mostEvents && len(f.newborns) == 0 {
 			return nil
 		}
 	}
-	f.damaged = any && x.broken[key]
+	f.damaged = found && x.broken[key]
 	delete(x.broken, key)
 	return nil
 }

@@ -3,7 +3,9 @@ package etl_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"testing"
 
@@ -105,7 +107,7 @@ func (l *memoryLoading) Fates(_ context.Context, in []record.Stamp) ([]record.Fa
 func (l *memoryLoading) Put(_ context.Context, _ record.Fate, s record.Stamp, d *record.Document, f *record.Facts) error {
 	l.m.puts++
 	if l.m.puts == l.m.failAt {
-		return fmt.Errorf("connection lost")
+		return errors.New("connection lost")
 	}
 	require.Equal(l.m.t, s.Digest, etl.Digest(d))
 	kept := *d
@@ -157,9 +159,7 @@ func (l *memoryLoading) Commit(_ context.Context, tallies []record.Tally) (recor
 		l.m.seen[k] = max(l.m.seen[k], l.d.Sequence)
 	}
 	changed := len(l.put) > 0
-	for k, d := range l.put {
-		l.m.documents[k] = d
-	}
+	maps.Copy(l.m.documents, l.put)
 	for _, b := range l.births {
 		cell := b
 		cell.Births = 0

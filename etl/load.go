@@ -86,8 +86,7 @@ func (l *loader) load(d *source.Delivery) error {
 
 // refusal turns a problem of a file into a refusal; other errors stay.
 func (l *loader) refusal(err error) error {
-	var p record.Problem
-	if errors.As(err, &p) {
+	if p, ok := errors.AsType[record.Problem](err); ok {
 		return refuse(l.delivery, []record.Problem{p}, l.told)
 	}
 	return err
@@ -114,7 +113,8 @@ func (l *loader) take(o *outcome) error {
 		return nil
 	}
 	p := grow(&l.batch)
-	events := append(p.document.Events[:0], o.document.Events...)
+	events := p.document.Events[:0]
+	events = append(events, o.document.Events...)
 	p.document = o.document
 	p.document.Events = events
 	p.events = o.events
@@ -185,11 +185,10 @@ func (l *loader) flush() error {
 func (l *loader) put(p *pending, stamp record.Stamp, fate record.Fate) error {
 	l.tallies[ofNewborns].ByFate[fate]++
 	l.tallies[ofEvents].ByFate[fate] += int64(p.events)
-	switch fate {
-	case record.Loaded, record.Revised, record.Withdrawn:
-	case record.Unchanged, record.Superseded:
+	switch {
+	case fate == record.Unchanged || fate == record.Superseded:
 		return nil
-	default:
+	case fate != record.Loaded && fate != record.Revised && fate != record.Withdrawn:
 		return fmt.Errorf("the registry answered the fate %q for newborn %s", fate, stamp.Key)
 	}
 	var facts record.Facts

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -84,9 +85,9 @@ func writeLarge(t testing.TB, folder string, n int) (bytesWritten int64) {
 		set("key", id(i))
 		set("record_status", "present")
 		set("month", fmt.Sprintf("2026-%02d", 1+i%3))
-		set("birth_sequence", fmt.Sprint(1+i%90000))
-		set("gestation_wk", fmt.Sprint(24+i%18))
-		set("birth_weight_g", fmt.Sprint(600+i%3000))
+		set("birth_sequence", strconv.Itoa(1+i%90000))
+		set("gestation_wk", strconv.Itoa(24+i%18))
+		set("birth_weight_g", strconv.Itoa(600+i%3000))
 		set("signs_of_life", "yes")
 		set("admitted", "yes")
 		set("charted_steps", "yes")

@@ -39,8 +39,8 @@ func (r *newbornRow) same(o *newbornRow) bool {
 type reader struct {
 	delivery *record.Delivery
 	survey   *source.Survey
-	newborns []string // columns of newborns.csv
-	events   []string // columns of events.csv
+
+	newbornColumns, eventColumns []string
 }
 
 // newborn parses a row whose unit and key are known to be good.
@@ -48,7 +48,7 @@ func (r *reader) newborn(row *source.Row, unit string, key record.Key, into *new
 	*into = newbornRow{line: row.Line, unit: unit, key: key, unusable: into.unusable[:0]}
 	hold := func(id string, column int) {
 		if into.held == nil {
-			into.held = &fault{id, column, r.newborns[column]}
+			into.held = &fault{id, column, r.newbornColumns[column]}
 		}
 	}
 	switch status := string(row.Cells[source.NewbornStatus]); {
@@ -111,13 +111,13 @@ func (r *reader) month(cell []byte) (record.Month, string) {
 }
 
 // setAside blanks a value by a rule.
-func (row *newbornRow) setAside(f record.Field, id string) {
-	row.values[f] = record.Value{State: record.SetAside}
-	row.unusable = append(row.unusable, fault{id, source.NewbornFields + int(f), record.Fields[f].Name})
+func (r *newbornRow) setAside(f record.Field, id string) {
+	r.values[f] = record.Value{State: record.SetAside}
+	r.unusable = append(r.unusable, fault{id, source.NewbornFields + int(f), record.Fields[f].Name})
 }
 
-func (row *newbornRow) code(f record.Field) uint8 {
-	if v := row.values[f]; v.State == record.Recorded {
+func (r *newbornRow) code(f record.Field) uint8 {
+	if v := r.values[f]; v.State == record.Recorded {
 		return v.Code
 	}
 	return 0
@@ -174,9 +174,9 @@ var ruledOut = []struct {
 
 // sections are those in which a value was set aside: a blank in them is not
 // known to mean "not done".
-func (row *newbornRow) sections() record.Sections {
+func (r *newbornRow) sections() record.Sections {
 	var damaged record.Sections
-	for _, u := range row.unusable {
+	for _, u := range r.unusable {
 		if s := record.Fields[u.column-source.NewbornFields].Section; s != record.NoSection {
 			damaged = damaged.With(s)
 		}

@@ -158,7 +158,7 @@ func compareEvents(a, b *record.Event) int {
 
 // eventContradictions applies the rules that compare the events of a newborn.
 func (x *extractor) eventContradictions(events []eventRow, newborn *newbornRow) {
-	columns := x.reader.events
+	columns := x.eventColumns
 	before := newborn.code(record.BegunBeforeBirth) == record.Yes
 	repetitions(events)
 	for i := range events {
@@ -180,16 +180,10 @@ func (x *extractor) eventContradictions(events []eventRow, newborn *newbornRow) 
 		if e.held != nil || e.dropped || e.again {
 			continue
 		}
-		switch e.event.Kind {
-		case record.SupportEnded:
-			endsTooEarly(events, e, record.SupportBegun, columns)
-		case record.AirwayEnded:
-			endsTooEarly(events, e, record.AirwayBegun, columns)
-		case record.CompressionsEnded:
-			endsTooEarly(events, e, record.CompressionsBegun, columns)
-		case record.PIP, record.Device, record.Outcome:
-			groupContradiction(events, e, columns)
+		if begun, ends := begunBy[e.event.Kind]; ends {
+			endsTooEarly(events, e, begun, columns)
 		}
+		groupContradiction(events, e, columns)
 	}
 }
 
@@ -226,13 +220,18 @@ func tenfold(e *record.Event) float64 {
 	return 0
 }
 
+// begunBy says which kind of event an end belongs to.
+var begunBy = map[record.Kind]record.Kind{
+	record.SupportEnded: record.SupportBegun, record.AirwayEnded: record.AirwayBegun, record.CompressionsEnded: record.CompressionsBegun,
+}
+
 // endsTooEarly takes the time off an end that, with all the room its and the
 // begins' time units leave, lies before every begin it could belong to.
 func endsTooEarly(events []eventRow, end *eventRow, begun record.Kind, columns []string) {
 	if !end.event.Timed {
 		return
 	}
-	any := false
+	found := false
 	for i := range events {
 		b := &events[i]
 		if b.held != nil || b.dropped || b.event.Kind != begun || b.event.Code != end.event.Code ||
@@ -242,9 +241,9 @@ func endsTooEarly(events []eventRow, end *eventRow, begun record.Kind, columns [
 		if !b.event.Timed || b.event.Clock != end.event.Clock || 2*b.event.At-room(&b.event) <= 2*end.event.At+room(&end.event) {
 			return
 		}
-		any = true
+		found = true
 	}
-	if any {
+	if found {
 		end.event.Timed, end.event.At = false, 0
 		end.setAside(rule.EndBeforeBegin, source.EventAt, columns)
 	}
@@ -262,7 +261,7 @@ func room(e *record.Event) int32 {
 // groupContradiction looks for what cannot stand beside an attribute in its
 // group.
 func groupContradiction(events []eventRow, e *eventRow, columns []string) {
-	if !e.event.Grouped {
+	if k := e.event.Kind; !e.event.Grouped || k != record.PIP && k != record.Device && k != record.Outcome {
 		return
 	}
 	var other *eventRow

@@ -103,9 +103,11 @@ type EventSpec struct {
 
 // Events is the dictionary of event kinds, indexed by Kind.
 var Events = [numKinds]EventSpec{
-	HeartRate: {Name: "heart-rate", Codes: []string{"auscultation", "palpation", "oximeter", "ecg", "absent", "below-60", "60-to-99", "100-or-more", "no-reading"},
+	HeartRate: {
+		Name: "heart-rate", Codes: []string{"auscultation", "palpation", "oximeter", "ecg", "absent", "below-60", "60-to-99", "100-or-more", "no-reading"},
 		Optional: true, Value: true, Min: 0, Max: 300, Unit: "/min", Section: Assessments,
-		Meaning: "Heart rate: a value with the way it was taken, or a band, or a sensor without a reading."},
+		Meaning: "Heart rate: a value with the way it was taken, or a band, or a sensor without a reading.",
+	},
 	MonitorOn:     {Name: "monitor-on", Codes: []string{"oximeter", "ecg"}, Section: Assessments, Meaning: "Sensor or leads applied."},
 	Saturation:    {Name: "saturation", Codes: []string{"reading", "no-reading"}, Value: true, Min: 0, Max: 100, Unit: "%", Section: Assessments, Meaning: "Oxygen saturation, or a sensor without a reading."},
 	Oxygen:        {Name: "oxygen", Codes: []string{"set"}, Value: true, Min: 21, Max: 100, Whole: true, Unit: "%", Section: Support, Meaning: "Oxygen concentration set, in whole per cent."},
@@ -114,8 +116,10 @@ var Events = [numKinds]EventSpec{
 	ExhaledCO2:    {Name: "exhaled-co2", Codes: []string{"detected", "not-detected"}, Section: Assessments, Meaning: "Exhaled carbon dioxide looked for."},
 	SupportBegun:  {Name: "support-begun", Codes: []string{"cpap", "ppv", "free-flow"}, Section: Support, Meaning: "Support begun, or continued with another device or interface."},
 	SupportEnded:  {Name: "support-ended", Codes: []string{"cpap", "ppv", "free-flow"}, Section: Support, Meaning: "Support ended."},
-	CorrectiveStep: {Name: "corrective-step", Codes: []string{"airway-clearing", "head-position", "mask-seal", "mouth-opening", "pressure"},
-		Value: true, Min: 0, Max: 80, Unit: "cm[H2O]", Section: Steps, Meaning: "A step taken to make ventilation work; the codes have no order. For pressure, the value is the pressure afterwards."},
+	CorrectiveStep: {
+		Name: "corrective-step", Codes: []string{"airway-clearing", "head-position", "mask-seal", "mouth-opening", "pressure"},
+		Value: true, Min: 0, Max: 80, Unit: "cm[H2O]", Section: Steps, Meaning: "A step taken to make ventilation work; the codes have no order. For pressure, the value is the pressure afterwards.",
+	},
 	AirwayBegun:        {Name: "airway-attempt-begun", Codes: []string{"tube", "supraglottic"}, Section: Airway, Meaning: "Airway attempt begun: for a tube, the blade enters the mouth."},
 	AirwayEnded:        {Name: "airway-attempt-ended", Codes: []string{"tube", "supraglottic"}, Section: Airway, Meaning: "Airway attempt ended: for a tube, the blade leaves the mouth."},
 	CompressionsBegun:  {Name: "compressions-begun", Section: CompressionsDrugs, Meaning: "Chest compressions begun."},

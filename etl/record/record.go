@@ -5,6 +5,7 @@
 package record
 
 import (
+	"errors"
 	"fmt"
 	"time"
 )
@@ -28,7 +29,7 @@ func MonthOf(year, month int) Month { return Month(year*12 + month - 1) }
 func ParseMonth(s string) (Month, error) {
 	t, err := time.Parse("2006-01", s)
 	if err != nil || len(s) != 7 {
-		return 0, fmt.Errorf("month is not of the form YYYY-MM")
+		return 0, errors.New("month is not of the form YYYY-MM")
 	}
 	return MonthOf(t.Year(), int(t.Month())), nil
 }

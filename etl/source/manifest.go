@@ -48,8 +48,7 @@ func ParseManifest(raw []byte) (record.Delivery, []record.Problem) {
 	root, err := parseJSON(raw)
 	if err != nil {
 		p := record.Problem{Rule: rule.ManifestSyntax, File: ManifestName, Message: "not a JSON object: " + err.Error()}
-		var syntax *json.SyntaxError
-		if errors.As(err, &syntax) {
+		if syntax, ok := errors.AsType[*json.SyntaxError](err); ok {
 			p.Line, p.Column = position(raw, int(syntax.Offset))
 		}
 		return record.Delivery{}, []record.Problem{p}
@@ -320,8 +319,7 @@ func readSmall(path string) ([]byte, error) {
 
 // plain says what went wrong with a file without repeating its path.
 func plain(err error) string {
-	var path *fs.PathError
-	if errors.As(err, &path) {
+	if path, ok := errors.AsType[*fs.PathError](err); ok {
 		return path.Op + ": " + path.Err.Error()
 	}
 	return err.Error()

@@ -83,8 +83,12 @@ func TestConversions(t *testing.T) {
 	for _, c := range []struct {
 		from, to, in, want string
 	}{
-		{"kg", "g", "2.974", "2974"}, {"g", "g", "2974.0", "2974"}, {"[degF]", "Cel", "97.7", "36.5"}, {"h", "min", "1.5", "90"},
-		{"kg", "g", "2,974", "2,974"}, {"kg", "g", "heavy", "heavy"},
+		{"kg", "g", "2.974", "2974"},
+		{"g", "g", "2974.0", "2974"},
+		{"[degF]", "Cel", "97.7", "36.5"},
+		{"h", "min", "1.5", "90"},
+		{"kg", "g", "2,974", "2,974"},
+		{"kg", "g", "heavy", "heavy"},
 	} {
 		l, err := conversion(c.from, c.to)
 		require.NoError(t, err)

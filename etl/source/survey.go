@@ -88,8 +88,7 @@ func (d *Delivery) Survey(ctx context.Context) (*Survey, []record.Problem, error
 func (d *Delivery) scan(ctx context.Context, name string, columns, ignored []string, visit func(*Row, int64) *record.Problem, opened func(*table)) ([]record.Problem, error) {
 	in, err := d.rewind(name)
 	if err != nil {
-		var p record.Problem
-		errors.As(err, &p)
+		p, _ := errors.AsType[record.Problem](err)
 		return []record.Problem{p}, nil
 	}
 	t, problems := newTable(name, in, columns, ignored)
@@ -103,8 +102,7 @@ func (d *Delivery) scan(ctx context.Context, name string, columns, ignored []str
 			if errors.Is(err, io.EOF) {
 				break
 			}
-			var p record.Problem
-			if errors.As(err, &p) {
+			if p, ok := errors.AsType[record.Problem](err); ok {
 				problems = append(problems, p)
 				break
 			}
@@ -191,9 +189,9 @@ func (n *newbornSurvey) visit(r *Row, at int64) *record.Problem {
 	if string(r.Cells[NewbornStatus]) == Withdrawn {
 		return nil // a withdrawn number is no birth
 	}
-	month, err := ParseMonth(string(r.Cells[NewbornMonth]), n.mode)
+	month, noMonth := ParseMonth(string(r.Cells[NewbornMonth]), n.mode)
 	number, notNumber := strconv.Atoi(string(r.Cells[NewbornFields+int(record.BirthSequence)]))
-	if err != nil || notNumber != nil || number < 1 || number > largestSequence {
+	if noMonth != nil || notNumber != nil || number < 1 || number > largestSequence {
 		return nil
 	}
 	seen := n.numbers[month]
@@ -232,8 +230,8 @@ func (e *eventSurvey) visit(r *Row, _ int64) *record.Problem {
 		e.any = false
 	}
 	cell := r.Cells[EventAt]
-	at, err := strconv.Atoi(string(cell))
-	if err != nil && len(cell) > 0 {
+	at, notNumber := strconv.Atoi(string(cell))
+	if notNumber != nil && len(cell) > 0 {
 		return nil // the time will be set aside
 	}
 	blank := len(cell) == 0
