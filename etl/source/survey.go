@@ -189,10 +189,9 @@ func (n *newbornSurvey) visit(r *Row, at int64) *record.Problem {
 	if string(r.Cells[NewbornStatus]) == Withdrawn {
 		return nil // a withdrawn number is no birth
 	}
-	month, noMonth := ParseMonth(string(r.Cells[NewbornMonth]), n.mode)
-	number, notNumber := strconv.Atoi(string(r.Cells[NewbornFields+int(record.BirthSequence)]))
-	if noMonth != nil || notNumber != nil || number < 1 || number > largestSequence {
-		return nil
+	month, number, ok := n.number(r)
+	if !ok {
+		return nil // whether it may stay is not decided here
 	}
 	seen := n.numbers[month]
 	if seen == nil {
@@ -205,6 +204,13 @@ func (n *newbornSurvey) visit(r *Row, at int64) *record.Problem {
 	}
 	seen[number/64] |= bit
 	return nil
+}
+
+// number reads the row's month and birth_sequence, where it has both.
+func (n *newbornSurvey) number(r *Row) (month record.Month, number int, ok bool) {
+	month, noMonth := ParseMonth(string(r.Cells[NewbornMonth]), n.mode)
+	number, noNumber := strconv.Atoi(string(r.Cells[NewbornFields+int(record.BirthSequence)]))
+	return month, number, noMonth == nil && noNumber == nil && number >= 1 && number <= largestSequence
 }
 
 // eventSurvey checks the order of the events.
