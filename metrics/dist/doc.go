@@ -6,6 +6,12 @@
 // small side, so that a probability of 1e-12 is as good in relative terms as one
 // of a half; that is where control limits live (0.00135 in each tail).
 //
+// A general numerical library serves where it was measured to be good enough: the
+// normal quantile (relative error 2e-16 down to 1e-300). Elsewhere it forms upper tails
+// as 1 minus the lower one: P(X > 60) of a Poisson mean of 9.8 comes out as 0 for 4e-29,
+// P(X > 80) of 250 at 0.1052 as 15,000 times too large. Those are written here and
+// checked against R in testdata/reference/grid.
+//
 // Arguments outside the domain give the limiting value and never a NaN or a
 // panic: a probability parameter below 0 counts as 0, above 1 as 1; a NaN counts
 // as the lower end of its domain. Quantiles of an unbounded law at probability 0

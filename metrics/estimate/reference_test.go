@@ -525,6 +525,11 @@ func TestReferenceTables(t *testing.T) {
 		c.Check("total", total)
 		c.Check("infected", infected)
 		c.Check("common_or", m.OddsRatio)
+		var sum estimate.Table2
+		for _, s := range strata {
+			sum = estimate.Table2{A: sum.A + s.A, B: sum.B + s.B, C: sum.C + s.C, D: sum.D + s.D}
+		}
+		c.Check("crude_or", float64(sum.A)*float64(sum.D)/(float64(sum.B)*float64(sum.C)))
 		c.CheckPublished("total", total)
 	})
 }

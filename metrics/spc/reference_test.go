@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"chestrise/metrics/dist"
 	"chestrise/metrics/spc"
 	"chestrise/testdata/reference"
 )
@@ -134,6 +135,14 @@ func TestReferencePCharts(t *testing.T) {
 		c.Check("z", zs(p))
 		c.Check("out", completing(p, spc.BeyondLimits))
 		c.Check("mean_n", p.Phases[0].Baseline.MeanN)
+		// Neither an average denominator nor the mean of the proportions is what the chart uses.
+		m, n := stat(t, p, "mean"), p.Phases[0].Baseline.MeanN
+		c.Check("ucl_average_n", m+3*math.Sqrt(m*(1-m)/n))
+		sum := 0.0
+		for _, q := range p.Points {
+			sum += q.Value
+		}
+		c.Check("unweighted_mean_p", sum/float64(len(p.Points)))
 		c.CheckPublished("pbar", stat(t, p, "mean"))
 		c.CheckPublished("total_events", stat(t, p, "events"))
 		c.CheckPublished("total_n", stat(t, p, "n"))
@@ -272,6 +281,8 @@ func TestReferenceIndividuals(t *testing.T) {
 		checkIndividuals(t, c, x)
 		c.Check("sd_sample", stat(t, x, "sd"))
 		mean, mrbar := stat(t, x, "mean"), stat(t, x, "mean_moving_range")
+		c.Check("ucl_d2_1.128", mean+3*mrbar/1.128)
+		c.Check("lcl_d2_1.128", mean-3*mrbar/1.128)
 		c.CheckPublished("mean", mean)
 		c.CheckPublished("mrbar", mrbar)
 		// The handbook divides by 1.128 for 2/sqrt(pi): its limits follow from the same mean moving range.
@@ -280,7 +291,14 @@ func TestReferenceIndividuals(t *testing.T) {
 	})
 	t.Run("imr_systolic_bp_26_days", func(t *testing.T) {
 		c := reference.Load(t, "imr_systolic_bp_26_days")
-		checkIndividuals(t, c, plot(t, spc.XmR, spc.Values(nil, c.Floats("x")), spc.Options{}))
+		x := plot(t, spc.XmR, spc.Values(nil, c.Floats("x")), spc.Options{})
+		checkIndividuals(t, c, x)
+		// Rounded divisors move the limits in the second or third decimal.
+		mean, mrbar := stat(t, x, "mean"), stat(t, x, "mean_moving_range")
+		c.Check("ucl_d2_1.128", mean+3*mrbar/1.128)
+		c.Check("lcl_d2_1.128", mean-3*mrbar/1.128)
+		c.Check("ucl_2.66", mean+2.66*mrbar)
+		c.Check("lcl_2.66", mean-2.66*mrbar)
 	})
 	t.Run("imr_autocorrelated_mavro", func(t *testing.T) {
 		c := reference.Load(t, "imr_autocorrelated_mavro")
@@ -339,10 +357,14 @@ func TestReferenceGapCharts(t *testing.T) {
 		require.NoError(t, err)
 		open := s.Points[len(s.Points)-1]
 		c.Check("open_gap_after_last", open.Num)
+		var cdf []float64
+		for _, o := range s.Points[:len(s.Points)-1] {
+			cdf = append(cdf, dist.GeometricCDF(int(o.Num), c.Expected["p_hat"].(float64)))
+		}
+		c.Check("cdf_of_each", cdf)
 		s.Points[0].AtLeast = false // this case takes the first stretch as a whole gap
 		checkGaps(t, c, s)
 		g := plot(t, spc.G, s, spc.Options{})
-		c.Check("p_hat_unbiased", stat(t, g, "p_unbiased"))
 		normal := plot(t, spc.G, s, spc.Options{Limits: spc.Normal})
 		c.Check("out_3sigma", completing(normal, spc.BeyondLimits))
 		c.Check("out_prob", completing(g, spc.BeyondLimits))
@@ -371,6 +393,9 @@ func checkGaps(t *testing.T, c *reference.Case, s spc.Series) {
 	c.Check("sigma", g.Points[0].Sigma)
 	c.Check("ucl_3sigma", normal.Points[0].Upper)
 	require.Nil(t, normal.Points[0].Lower)
+	c.Check("lcl_3sigma", lowers(normal)[0])
+	c.Check("center_0693", 0.693*stat(t, g, "mean_gap"))
+	c.Check("p_hat_unbiased", stat(t, g, "p_unbiased"))
 	c.Check("p_hat", stat(t, g, "p"))
 	c.Check("ucl_prob_00135", g.Points[0].Upper)
 	c.Check("lcl_prob_00135", g.Points[0].LowerRaw)
@@ -553,7 +578,13 @@ func TestReferenceCountCharts(t *testing.T) {
 		c.Check("lcl", x.Points[0].Lower)
 		c.Check("out_strict", completing(x, spc.BeyondLimits))
 		c.Check("total", stat(t, x, "events"))
-		require.Equal(t, *x.Points[2].Upper, x.Points[2].Value, "wafer 3 lies on the limit and is no signal")
+		on := []int{}
+		for i, p := range x.Points {
+			if p.Value == *p.Upper || p.Value == *p.Lower {
+				on = append(on, i+1)
+			}
+		}
+		c.Check("on_limit", on)
 		c.CheckPublished("cbar", stat(t, x, "mean"))
 		c.CheckPublished("ucl", x.Points[0].Upper)
 		c.CheckPublished("lcl", x.Points[0].Lower)
@@ -659,6 +690,11 @@ func TestReferenceTimeChart(t *testing.T) {
 	c.Check("lcl", x.Points[0].Lower)
 	c.Check("ucl", x.Points[0].Upper)
 	c.Check("out", completing(x, spc.BeyondLimits))
+	var cdf []float64
+	for _, v := range times {
+		cdf = append(cdf, dist.GammaCDF(v/stat(t, x, "mean_time"), 1))
+	}
+	c.Check("cdf", cdf)
 	// The power transform has no usable lower limit here; its upper one is of the same order.
 	n := plot(t, spc.T, spc.Values(nil, times), spc.Options{Limits: spc.Normal})
 	require.Nil(t, n.Points[0].Lower)
