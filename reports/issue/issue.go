@@ -49,3 +49,11 @@ type Cell struct {
 	Text      string // as printed
 	BasisHash string
 }
+
+// Signal is a signal as it was issued.
+type Signal struct {
+	Measure   string
+	Rule      string
+	From, To  record.Month // of its first and last point
+	Direction string       // as printed
+}

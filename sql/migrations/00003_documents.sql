@@ -252,8 +252,10 @@ create table registry.unit_month (
     unit_no smallint not null references registry.unit,
     month date not null constraint unit_month_is_a_first_day check (extract(day from month) = 1),
     source_no smallint not null references registry.source,
+    changed bigint not null default 0,
     primary key (unit_no, month)
 );
+comment on column registry.unit_month.changed is 'Newest generation in which a version of one of its documents was opened or closed: cells of an earlier one are stale.';
 comment on table registry.unit_month is 'Every month of a unit that ever held a document, and the source that owns it.';
 
 create view registry.event as

@@ -189,40 +189,39 @@ create table registry.facts (
     cord_excepted registry.cord_excepted,
     primary key (source_no, key, gen_from),
     constraint facts_end_after_they_begin check (gen_to > gen_from),
-    -- A time is an interval. Its later end may be open: still going on, or perhaps never.
-    -- Without its earlier end it decides nothing.
+    -- A time is an interval with two ends; half an interval decides nothing.
     constraint first_inflation_has_two_ends_in_order check (
-        (first_inflation_lo is not null or first_inflation_hi is null) and first_inflation_lo <= first_inflation_hi),
+        num_nulls(first_inflation_lo, first_inflation_hi) <> 1 and first_inflation_lo <= first_inflation_hi),
     constraint to_first_end_has_two_ends_in_order check (
-        (to_first_end_lo is not null or to_first_end_hi is null) and to_first_end_lo <= to_first_end_hi),
+        num_nulls(to_first_end_lo, to_first_end_hi) <> 1 and to_first_end_lo <= to_first_end_hi),
     constraint first_end_has_two_ends_in_order check (
-        (first_end_lo is not null or first_end_hi is null) and first_end_lo <= first_end_hi),
+        num_nulls(first_end_lo, first_end_hi) <> 1 and first_end_lo <= first_end_hi),
     constraint to_sign_has_two_ends_in_order check (
-        (to_sign_lo is not null or to_sign_hi is null) and to_sign_lo <= to_sign_hi),
+        num_nulls(to_sign_lo, to_sign_hi) <> 1 and to_sign_lo <= to_sign_hi),
     constraint sign_has_two_ends_in_order check (
-        (sign_lo is not null or sign_hi is null) and sign_lo <= sign_hi),
+        num_nulls(sign_lo, sign_hi) <> 1 and sign_lo <= sign_hi),
     constraint first_support_has_two_ends_in_order check (
-        (first_support_lo is not null or first_support_hi is null) and first_support_lo <= first_support_hi),
+        num_nulls(first_support_lo, first_support_hi) <> 1 and first_support_lo <= first_support_hi),
     constraint heart_rate_has_two_ends_in_order check (
-        (heart_rate_lo is not null or heart_rate_hi is null) and heart_rate_lo <= heart_rate_hi),
+        num_nulls(heart_rate_lo, heart_rate_hi) <> 1 and heart_rate_lo <= heart_rate_hi),
     constraint stretch_has_two_ends_in_order check (
-        (stretch_lo is not null or stretch_hi is null) and stretch_lo <= stretch_hi),
+        num_nulls(stretch_lo, stretch_hi) <> 1 and stretch_lo <= stretch_hi),
     constraint to_recheck_has_two_ends_in_order check (
-        (to_recheck_lo is not null or to_recheck_hi is null) and to_recheck_lo <= to_recheck_hi),
+        num_nulls(to_recheck_lo, to_recheck_hi) <> 1 and to_recheck_lo <= to_recheck_hi),
     constraint to_100_has_two_ends_in_order check (
-        (to_100_lo is not null or to_100_hi is null) and to_100_lo <= to_100_hi),
+        num_nulls(to_100_lo, to_100_hi) <> 1 and to_100_lo <= to_100_hi),
     constraint to_step_has_two_ends_in_order check (
-        (to_step_lo is not null or to_step_hi is null) and to_step_lo <= to_step_hi),
+        num_nulls(to_step_lo, to_step_hi) <> 1 and to_step_lo <= to_step_hi),
     constraint oximeter_has_two_ends_in_order check (
-        (oximeter_lo is not null or oximeter_hi is null) and oximeter_lo <= oximeter_hi),
+        num_nulls(oximeter_lo, oximeter_hi) <> 1 and oximeter_lo <= oximeter_hi),
     constraint to_oximeter_has_two_ends_in_order check (
-        (to_oximeter_lo is not null or to_oximeter_hi is null) and to_oximeter_lo <= to_oximeter_hi),
+        num_nulls(to_oximeter_lo, to_oximeter_hi) <> 1 and to_oximeter_lo <= to_oximeter_hi),
     constraint ppv_total_has_two_ends_in_order check (
-        (ppv_total_lo is not null or ppv_total_hi is null) and ppv_total_lo <= ppv_total_hi),
+        num_nulls(ppv_total_lo, ppv_total_hi) <> 1 and ppv_total_lo <= ppv_total_hi),
     constraint longest_attempt_has_two_ends_in_order check (
-        (longest_attempt_lo is not null or longest_attempt_hi is null) and longest_attempt_lo <= longest_attempt_hi),
+        num_nulls(longest_attempt_lo, longest_attempt_hi) <> 1 and longest_attempt_lo <= longest_attempt_hi),
     constraint clamp_has_two_ends_in_order check (
-        (clamp_lo is not null or clamp_hi is null) and clamp_lo <= clamp_hi)
+        num_nulls(clamp_lo, clamp_hi) <> 1 and clamp_lo <= clamp_hi)
 );
 create unique index facts_current on registry.facts (source_no, key) where gen_to is null;
 create index facts_unit_month on registry.facts (unit_no, month);
@@ -250,7 +249,7 @@ comment on column registry.facts.first_inflation_lo is 'Earliest possible time o
 comment on column registry.facts.first_inflation_hi is 'Latest possible time of the first inflation, seconds from complete birth. Blank: no clock that starts at birth, or no time. Unit (UCUM): s.';
 comment on column registry.facts.hr_at_start is 'Heart rate when ventilation started: the last from 30 s before to the first inflation, else the first up to 10 s after, else below 100 if the first up to 120 s after is. Blank: cannot be told.';
 comment on column registry.facts.hr_at_start_value is 'Heart rate when ventilation started, where one value is known. Blank: only a band, or not known. Unit (UCUM): /min.';
-comment on column registry.facts.first_end is 'What came first after the first inflation: a recorded sign of effective ventilation, or an end that competes with it. Undecided: the times as recorded allow more than one. Blank: cannot be told.';
+comment on column registry.facts.first_end is 'What came first after the first inflation: a recorded sign of effective ventilation, or an end that competes with it. Undecided: the times as recorded allow more than one; where all of those are signs, the one listed first is named. Blank: cannot be told.';
 comment on column registry.facts.effective is 'The first end is a sign of effective ventilation. Blank: cannot be told or undecided.';
 comment on column registry.facts.to_first_end_lo is 'Shortest time from the first inflation to the first end. Blank: cannot be told. Unit (UCUM): s.';
 comment on column registry.facts.to_first_end_hi is 'Longest time from the first inflation to the first end. Blank: cannot be told. Unit (UCUM): s.';

@@ -76,7 +76,8 @@ func prepare(ctx context.Context, tx *sqlx.Tx, c part, known map[string]bool, pa
 	}
 	fault := &cell.Fault{Part: c.name, Where: c.c, State: string(e.Code), Message: e.Message}
 	if e.Hint != "" {
-		fault.Message += " (" + e.Hint + ")"
+		// The author of a condition knows no table f.
+		fault.Message += " (" + strings.ReplaceAll(e.Hint, `"f.`, `"`) + ")"
 	}
 	// The server counts runes of the statement; the condition begins after the
 	// statement's first bracket.

@@ -183,6 +183,11 @@ func (l *Loading) apply(ctx context.Context) (record.Generation, error) {
 			return 0, fmt.Errorf("%s: %d were expected and %d written", step.what, step.want, n)
 		}
 	}
+	if l.copied > 0 {
+		if _, err := l.tx.ExecContext(ctx, queries.Text("unit_months_changed"), g); err != nil {
+			return 0, fmt.Errorf("unit-months: %w", err)
+		}
+	}
 	if len(l.births) > 0 {
 		if _, err := l.tx.ExecContext(ctx, queries.Text("births_close"), l.source, g); err != nil {
 			return 0, fmt.Errorf("births: %w", violation(err))

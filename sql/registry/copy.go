@@ -7,6 +7,8 @@ import (
 	"errors"
 	"fmt"
 
+	"github.com/jmoiron/sqlx"
+
 	"chestrise/sql/queries"
 )
 
@@ -31,7 +33,7 @@ func (u *Run) copy(ctx context.Context, statement string, l *line) error {
 		return nil
 	}
 	var got int64
-	err := u.conn.Raw(func(c any) error {
+	err := inside(u.conn, func(c any) error {
 		var err error
 		got, err = stream(ctx, c, statement, l.buf, u.r.raw)
 		return err
@@ -44,6 +46,20 @@ func (u *Run) copy(ctx context.Context, statement string, l *line) error {
 	}
 	l.reset()
 	return nil
+}
+
+// inside runs f over the driver's connection of conn. The standard library hangs
+// where f says within a transaction that the connection is bad, so it is not
+// told; the next statement tells it.
+func inside(conn *sqlx.Conn, f func(c any) error) error {
+	var err error
+	if raw := conn.Raw(func(c any) error {
+		err = f(c)
+		return nil
+	}); raw != nil {
+		return raw
+	}
+	return err
 }
 
 // stream copies encoded rows over a driver connection and returns the number
@@ -145,7 +161,8 @@ func (u *Run) try(ctx context.Context, l *line, raw bool) (n int64, err error) {
 	if _, err := tx.ExecContext(ctx, queries.Text("copy_probe")); err != nil {
 		return 0, err
 	}
-	err = u.conn.Raw(func(c any) error {
+	err = inside(u.conn, func(c any) error {
+		var err error
 		n, err = stream(ctx, c, queries.Text("copy_probe_rows"), l.buf, raw)
 		return err
 	})

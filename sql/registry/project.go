@@ -261,7 +261,7 @@ func (r *Registry) judging(ctx context.Context, f func(*sqlx.Tx, rawQuery) error
 			}
 			named[i] = driver.NamedValue{Ordinal: i + 1, Value: v}
 		}
-		return conn.Raw(func(c any) error { return each(ctx, c, query, named, row) })
+		return inside(conn, func(c any) error { return each(ctx, c, query, named, row) })
 	})
 }
 

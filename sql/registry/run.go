@@ -26,6 +26,7 @@ type Run struct {
 	r    *Registry
 	no   int64
 	conn *sqlx.Conn
+	tx   *sqlx.Tx // the latest transaction; guarded by r.mu
 }
 
 // No returns the run's number in the ledger.
@@ -80,6 +81,7 @@ func (u *Run) begin(ctx context.Context) error {
 	if err := tx.Commit(); err != nil {
 		return fmt.Errorf("run: %w", err)
 	}
+	u.tx = tx
 	for _, no := range dead {
 		u.r.o.Log.Warn("an earlier run ended without saying so", "run", no, "superseded_by", u.no)
 	}
@@ -107,6 +109,7 @@ func (u *Run) End(ctx context.Context, well bool) error {
 	}
 	u.r.run = nil
 	defer u.drop()
+	u.abandon()
 	outcome := "failed"
 	if well {
 		outcome = "done"
@@ -115,6 +118,14 @@ func (u *Run) End(ctx context.Context, well bool) error {
 		return fmt.Errorf("ending run %d: %w", u.no, err)
 	}
 	return nil
+}
+
+// abandon rolls back what is still open: a delivery that was neither committed
+// nor refused.
+func (u *Run) abandon() {
+	if u.tx != nil {
+		_ = u.tx.Rollback()
+	}
 }
 
 // drop gives the connection up. It is closed for good rather than returned to
@@ -146,6 +157,9 @@ func (r *Registry) begin(ctx context.Context) (*sqlx.Tx, *Run, error) {
 		_ = tx.Rollback()
 		return nil, nil, fmt.Errorf("run %d: %w", u.no, record.ErrSuperseded)
 	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	u.tx = tx
 	return tx, u, nil
 }
 

@@ -51,5 +51,5 @@ grant insert, update, delete on all tables in schema registry, ledger to {{.}}wr
 grant insert, update, delete on measure.cell, measure.definition to {{.}}writer;
 grant insert on measure.baseline to {{.}}writer;
 grant insert, update on ledger.run to {{.}}publisher;
-grant insert, update on all tables in schema issue to {{.}}publisher;
+grant insert, update, delete on all tables in schema issue to {{.}}publisher;
 grant insert, update, delete on all tables in schema registry, ledger, measure, issue to {{.}}steward;

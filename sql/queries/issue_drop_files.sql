@@ -1,0 +1,1 @@
+delete from issue.file where kind = $1 and unit = $2 and period = $3 and no = $4;
