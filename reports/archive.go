@@ -248,8 +248,9 @@ func syncDir(path string) error {
 	return errors.Join(d.Sync(), d.Close())
 }
 
-// Digest is the hash of a document without its stamp: two nights with the same
-// digest show the same.
+// Digest is the hash of a document without its stamp and without the sections
+// that compare it with the last issue: two nights with the same digest show the
+// same.
 func Digest(d *Document) ([32]byte, error) {
 	type block struct {
 		Type  string
@@ -263,6 +264,9 @@ func Digest(d *Document) ([32]byte, error) {
 		return [32]byte{}, fmt.Errorf("digest of a document: %w", err)
 	}
 	for _, s := range d.Sections {
+		if s.SinceLast {
+			continue
+		}
 		blocks := make([]block, len(s.Blocks))
 		for i, b := range s.Blocks {
 			blocks[i] = block{fmt.Sprintf("%T", b), b}

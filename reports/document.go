@@ -25,10 +25,14 @@ type Section struct {
 	Title  string
 	Sheet  string // short sheet name (31 characters at most); empty: not in the workbook
 	Parent string // ID of the section one level up in the bookmarks; may be empty
-	Blocks []Block
+	// SinceLast: the section compares with the last issue. What it says does not
+	// itself make a new issue, so it is no part of the digest.
+	SinceLast bool
+	Blocks    []Block
 }
 
-// Block is one of Heading, Text, List, Table, Figure, Multiples, Facts, Footnotes.
+// Block is one of Heading, Text, List, Table, Figure, Multiples, Facts, Footnotes,
+// Picture, Columns.
 type Block interface{ block() }
 
 // Heading is a title inside a section.
@@ -96,6 +100,22 @@ type Cell struct {
 	Link   string // ID of a section
 }
 
+// Picture is a drawing that is no chart, with every place decided. Where a
+// drawing cannot be shown its table stands for it.
+type Picture struct {
+	Drawing chart.Drawing
+	Table   Table
+}
+
+// Columns are short lists, printed small and side by side.
+type Columns struct{ Cards []Card }
+
+// Card is one short list with its title.
+type Card struct {
+	Title string
+	Lines []string
+}
+
 func (Heading) block()   {}
 func (Text) block()      {}
 func (List) block()      {}
@@ -104,6 +124,8 @@ func (Footnotes) block() {}
 func (Figure) block()    {}
 func (Multiples) block() {}
 func (Table) block()     {}
+func (Picture) block()   {}
+func (Columns) block()   {}
 
 // Locale says how dates and numbers are written.
 type Locale struct {

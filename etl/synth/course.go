@@ -8,6 +8,7 @@ import (
 
 // course is the true course of one newborn, in seconds from complete birth.
 type course struct {
+	shift                                uint8
 	ventilated, secondary, cpap, comfort bool
 	first                                float64 // first inflation
 	start                                float64 // heart rate at start
@@ -21,13 +22,11 @@ type course struct {
 	deferred                             bool
 }
 
-// course draws what happened to a newborn and writes it down.
-func (g *Generator) course(u *Unit, m record.Month, k, sequence int, d dice, n record.Newborn) Born {
+// write writes down a newborn's course, with the habits of the unit.
+func write(u *Unit, m record.Month, k, sequence int, d dice, n record.Newborn, c course) Born {
 	b := bands[k]
 	number(&n, record.BirthSequence, float64(sequence))
-	shift := 1 + d.pick([]float64{.36, .36, .14, .14})
-	code(&n, record.Shift, uint8(shift))
-	c := g.happen(u, m, b, d, shift)
+	code(&n, record.Shift, c.shift)
 
 	s := &scribe{dice: d, how: record.Live, unit: []uint8{1, 5, 10}[d.pick([]float64{.6, .25, .15})]}
 	if d.chance(u.After) {
@@ -66,7 +65,8 @@ func (g *Generator) course(u *Unit, m record.Month, k, sequence int, d dice, n r
 }
 
 // happen draws the course itself.
-func (g *Generator) happen(u *Unit, m record.Month, b band, d dice, shift int) (c course) {
+func (g *Generator) happen(u *Unit, m record.Month, b band, d dice) (c course) {
+	c.shift = uint8(1 + d.pick([]float64{.36, .36, .14, .14}))
 	c.comfort = d.chance(b.comfort)
 	_, none := u.in(empty, m)
 	c.ventilated = d.chance(b.ppv) && !c.comfort && !none
@@ -88,8 +88,11 @@ func (g *Generator) happen(u *Unit, m record.Month, b band, d dice, shift int) (
 	if e, ok := u.in(firstVentilation, m); ok {
 		median, sigma = e.Value, e.Sigma
 	}
-	if shift != 1 {
-		median += 6
+	// Outside the day it takes about 6 s longer; the medians are of all hours.
+	if c.shift == record.ShiftDay {
+		median -= 4
+	} else {
+		median += 2
 	}
 	c.first = max(8, d.around(median, sigma))
 	if e, ok := u.in(outlier, m); ok && d.chance(e.Value) {

@@ -67,11 +67,13 @@ type Drop struct {
 type Power struct {
 	Unit       string  `yaml:"unit"`
 	Measure    string  `yaml:"measure"`
-	Change     string  `yaml:"change"` // first month of the shift
-	Window     int     `yaml:"window_months"`
-	Known      float64 `yaml:"known_a_month"` // newborns with a usable answer, mean
+	Change     string  `yaml:"change"`           // first month of the shift
+	Months     int     `yaml:"period_months"`    // months in a plotted period: 1 or 3
+	Known      float64 `yaml:"known_a_period"`   // newborns with a usable answer, mean
+	Baseline   int     `yaml:"baseline_periods"` // from the first month on
 	Before     float64 `yaml:"before"`
 	Later      float64 `yaml:"later"`
+	Window     int     `yaml:"window_periods"`
 	MustSignal float64 `yaml:"share_that_must_signal"` // of seeds, within the window
 	Sum        string  `yaml:"calculation"`
 }

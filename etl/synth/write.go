@@ -107,7 +107,7 @@ func (g *Generator) deliver(dir string, u *Unit, drop Drop, sequence int64, from
 	if err := os.MkdirAll(tmp, 0o750); err != nil {
 		return err
 	}
-	newborns, err := writeCSV(filepath.Join(tmp, "newborns.csv"), source.NewbornColumns(record.Inside), func(row func([]string) error) error {
+	newborns, err := writeCSV(filepath.Join(tmp, source.NewbornsName), source.NewbornColumns(record.Inside), func(row func([]string) error) error {
 		for i := range docs {
 			if err := row(newbornRow(&docs[i])); err != nil {
 				return err
@@ -118,7 +118,7 @@ func (g *Generator) deliver(dir string, u *Unit, drop Drop, sequence int64, from
 	if err != nil {
 		return err
 	}
-	events, err := writeCSV(filepath.Join(tmp, "events.csv"), source.EventColumns(), func(row func([]string) error) error {
+	events, err := writeCSV(filepath.Join(tmp, source.EventsName), source.EventColumns(), func(row func([]string) error) error {
 		for i := range docs {
 			for _, e := range docs[i].Events {
 				w.Events++
@@ -137,8 +137,7 @@ func (g *Generator) deliver(dir string, u *Unit, drop Drop, sequence int64, from
 	if err != nil {
 		return fmt.Errorf("drop %s: extracted: %w", drop.Folder, err)
 	}
-	var manifest bytes.Buffer
-	err = source.WriteManifest(&manifest, record.Delivery{
+	err = writeManifest(tmp, record.Delivery{
 		Source: u.Source, Units: []string{u.Code}, From: from, To: to,
 		Coverage: record.Coverage(record.CodeOf(record.Coverages, u.Coverage)), Mode: record.Changes, Sequence: sequence,
 		ExtractedAt: extracted, Privacy: record.Inside, Synthetic: true,
@@ -147,13 +146,18 @@ func (g *Generator) deliver(dir string, u *Unit, drop Drop, sequence int64, from
 	if err != nil {
 		return err
 	}
-	if err := os.WriteFile(filepath.Join(tmp, source.ManifestName), manifest.Bytes(), 0o640); err != nil {
-		return err
-	}
 	if err := os.RemoveAll(dir); err != nil {
 		return err
 	}
 	return os.Rename(tmp, dir)
+}
+
+func writeManifest(dir string, d record.Delivery) error {
+	var text bytes.Buffer
+	if err := source.WriteManifest(&text, d); err != nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(dir, source.ManifestName), text.Bytes(), 0o640)
 }
 
 // recordings declares the changes of recording that the scenario plants.

@@ -48,6 +48,26 @@ func (b *builder) missing() reports.Section {
 	return s
 }
 
+// restated lists the figures of the last issue that are no longer true.
+func (b *builder) restated() (reports.Section, bool) {
+	t := reports.Table{
+		Title: "Figures that are no longer what was issued", Name: "restated",
+		Columns: []reports.Column{{Title: "Measure", Text: true, Weight: 2}, {Title: "What it became", Text: true, Weight: 4}},
+		Empty:   "No figure changed since the last issue.",
+	}
+	for i := range b.view.Measures {
+		m := &b.view.Measures[i]
+		for _, r := range m.Restated {
+			t.Rows = append(t.Rows, []reports.Cell{{Text: m.Measured, Link: sectionID(&m.Definition)}, {Text: r.Text}})
+		}
+	}
+	s := reports.Section{
+		ID: "restated", Title: "What the last issue's figures became", Sheet: "Restated", SinceLast: true,
+		Blocks: []reports.Block{t},
+	}
+	return s, len(t.Rows) > 0
+}
+
 // definitions prints every measure in full, with its worked examples.
 func (b *builder) definitions() reports.Section {
 	s := reports.Section{ID: "definitions", Title: "Definitions and worked examples", Sheet: "Definitions"}

@@ -39,7 +39,11 @@ func Build(v *metrics.UnitView, o Options) *reports.Document {
 }
 
 func withAppendix(d *reports.Document, b *builder) *reports.Document {
-	d.Sections = append(d.Sections, b.missing(), b.definitions(), b.methods())
+	d.Sections = append(d.Sections, b.missing())
+	if s, ok := b.restated(); ok {
+		d.Sections = append(d.Sections, s)
+	}
+	d.Sections = append(d.Sections, b.definitions(), b.methods())
 	return d
 }
 

@@ -41,9 +41,6 @@ func (b *builder) page(m *metrics.MeasureView) reports.Section {
 		for i := range m.Strata {
 			add(b.stratum(m, &m.Strata[i], i))
 		}
-		if len(m.Restated) > 0 {
-			add(restated(m))
-		}
 	}
 	add(reports.Facts{Pairs: b.defined(m)})
 	if notes := b.notes(m); len(notes) > 0 {
@@ -141,19 +138,6 @@ func (b *builder) stratum(m *metrics.MeasureView, s *metrics.Stratum, i int) rep
 			share = reports.Cell{Number: r.Rate}
 		}
 		t.Rows = append(t.Rows, []reports.Cell{{Text: r.Name}, count(int64(r.Met)), count(int64(r.Known)), count(int64(r.Eligible)), share})
-	}
-	return t
-}
-
-func restated(m *metrics.MeasureView) reports.Table {
-	t := reports.Table{
-		Title:   "Figures that are no longer what was issued",
-		Name:    "restated_" + m.Definition.ID,
-		Columns: []reports.Column{{Title: "What changed", Text: true, Weight: 3}, {Title: "Why", Text: true, Weight: 2}},
-		Empty:   "No figure changed since the last issue.",
-	}
-	for _, r := range m.Restated {
-		t.Rows = append(t.Rows, []reports.Cell{{Text: r.Text}, {Text: r.Reason}})
 	}
 	return t
 }
