@@ -110,7 +110,7 @@ func (c calendar) missing(m record.Month) []string {
 		}
 	}
 	if !expected {
-		return c.sources()
+		return []string{"no source has sent this month"}
 	}
 	return out
 }

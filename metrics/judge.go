@@ -301,13 +301,13 @@ func lower(s string) string {
 func (e *Engine) conclude(v *UnitView) {
 	rank := map[ChangeKind]int{Signalled: 0, NotJudged: 2, Stopped: 3, Continues: 4}
 	for _, m := range v.Measures {
-		if m.Definition.Tier != measure.Core || m.Absent != "" {
+		if m.Definition.Tier != measure.Core || m.Absent != "" || !m.Drawn {
 			continue
 		}
 		if m.Change.Kind != NoChange {
 			v.Changed = append(v.Changed, m.Change)
 		}
-		if m.NotJudged == "" && m.Drawn {
+		if m.NotJudged == "" {
 			v.Charts++
 			v.ByChance += m.chance
 		}
