@@ -164,7 +164,6 @@ create table registry.document (
 );
 create unique index document_current on registry.document (source_no, key) where gen_to is null;
 create index document_unit_month on registry.document (unit_no, month);
-create index document_opened on registry.document (gen_from);
 create index document_closed on registry.document (gen_to) where gen_to is not null;
 
 comment on table registry.document is 'Every version of every newborn with its events. Null: not recorded, or set aside where set_aside names the column.';
