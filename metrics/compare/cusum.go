@@ -152,7 +152,7 @@ func chainLength(jumps []jump, h float64, cells int) (float64, error) {
 	n := cells + 1 // state i stands for the value i width; beyond h is a signal
 	a := make([][]float64, n)
 	b := make([]float64, n)
-	rises := false
+	rises, down := false, 0 // down: the farthest a step leads below the diagonal
 	for i := range n {
 		a[i] = make([]float64, n)
 		a[i][i], b[i] = 1, 1
@@ -168,6 +168,7 @@ func chainLength(jumps []jump, h float64, cells int) (float64, error) {
 		}
 		shift := math.Floor(at)
 		further := at - shift
+		down = max(down, -int(shift))
 		for i := range n {
 			if to := i + int(shift); to < n {
 				a[i][max(to, 0)] -= j.p * (1 - further)
@@ -180,14 +181,49 @@ func chainLength(jumps []jump, h float64, cells int) (float64, error) {
 	if !rises {
 		return 0, fmt.Errorf("the sum never rises: no signal ever")
 	}
-	e, err := eliminate(a, b)
-	if err != nil {
-		return 0, err
+	return firstOf(a, b, min(down, n-1))
+}
+
+// firstOf solves a x = b for a chain's matrix I - Q by elimination and gives x for the lowest state. No entry lies more than down below the
+// diagonal. Such a matrix has non-positive entries beside a dominant diagonal, so no
+// rows need be exchanged. a and b are used up.
+func firstOf(a [][]float64, b []float64, down int) (float64, error) {
+	n := len(b)
+	for c := range n {
+		pivot := a[c][c]
+		if !(pivot > 1e-300) {
+			return 0, fmt.Errorf("a signal is too rare to be followed")
+		}
+		last := n - 1
+		for last > c && a[c][last] == 0 {
+			last--
+		}
+		head := a[c][c : last+1]
+		for r := c + 1; r <= min(c+down, n-1); r++ {
+			f := a[r][c] / pivot
+			if f == 0 {
+				continue
+			}
+			row := a[r][c : last+1]
+			for j, v := range head {
+				row[j] -= f * v
+			}
+			b[r] -= f * b[c]
+		}
 	}
-	if !(e[0] >= 1) {
+	for r := n - 1; r >= 0; r-- {
+		row := a[r]
+		for j := r + 1; j < n; j++ {
+			if v := row[j]; v != 0 {
+				b[r] -= v * b[j]
+			}
+		}
+		b[r] /= row[r]
+	}
+	if !(b[0] >= 1 && b[0] < 1e12) {
 		return 0, fmt.Errorf("a signal is too rare to be followed")
 	}
-	return e[0], nil
+	return b[0], nil
 }
 
 // SimulatedRiskRunLength is the same by simulation, as a check and for mixes given case
@@ -250,7 +286,7 @@ func RiskLimit(mix []RiskGroup, ra, falseEvery float64) (float64, error) {
 			return 0, fmt.Errorf("no limit gives a false signal every %v cases", falseEvery)
 		}
 	}
-	for hi-lo > hi*1e-4 {
+	for hi-lo > hi*1e-3 {
 		m := (lo + hi) / 2
 		n, err := reach(m)
 		if err != nil || n >= falseEvery {

@@ -217,7 +217,7 @@ func (m *memoryOf) arl(shift float64) (float64, error) {
 		clear(next)
 		left := 0.0
 		for i, q := range state {
-			if q < 1e-320 {
+			if q == 0 {
 				continue
 			}
 			for z, to := range m.next[i] {
@@ -232,7 +232,7 @@ func (m *memoryOf) arl(shift float64) (float64, error) {
 			return total + left, nil
 		}
 		r := left / alive
-		if math.Abs(r-ratio) < 1e-15 {
+		if math.Abs(r-ratio) < 1e-13 {
 			still++
 		} else {
 			still = 0

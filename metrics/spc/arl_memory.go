@@ -7,8 +7,9 @@ import (
 	"chestrise/metrics/dist"
 )
 
-// nodes of the quadrature that turns the run-length equations into linear ones.
-const arlNodes = 120
+// nodes is how many points of quadrature turn the run-length equation into linear ones:
+// four for each standard deviation of a step that the range holds, at least 40.
+func nodes(spans float64) int { return int(math.Min(math.Max(40, math.Ceil(4*spans)), 600)) }
 
 // CusumRunLength gives the average run length of a tabular cumulative sum on
 // independent normal values in units of sigma whose mean has moved up by shift: k
@@ -24,7 +25,7 @@ const arlNodes = 120
 // Sources: Page 1954; Lucas & Crosier, Technometrics 24 (1982) 199-205 (both from
 // memory).
 func CusumRunLength(k, h, shift, headStart float64, twoSided bool) (float64, error) {
-	if !(k >= 0 && k < 100) || !(h > 0 && h < 1000) || !(headStart >= 0 && headStart <= h) || !(math.Abs(shift) < 100) {
+	if !(k >= 0 && k < 100) || !(h > 0 && h <= 150) || !(headStart >= 0 && headStart <= h) || !(math.Abs(shift) < 100) {
 		return 0, fmt.Errorf("run length of a cumulative sum: k %v, h %v, head start %v, shift %v", k, h, headStart, shift)
 	}
 	zero, start, err := oneSidedCusum(k, h, shift, headStart)
@@ -40,7 +41,7 @@ func CusumRunLength(k, h, shift, headStart float64, twoSided bool) (float64, err
 
 // oneSidedCusum gives the run length from 0 and from the head start.
 func oneSidedCusum(k, h, shift, headStart float64) (zero, start float64, err error) {
-	x, w := dist.GaussLegendre(arlNodes)
+	x, w := dist.GaussLegendre(nodes(h))
 	n := len(x) + 1 // the last unknown is L(0)
 	a := make([][]float64, n)
 	b := make([]float64, n)
@@ -77,6 +78,10 @@ func oneSidedCusum(k, h, shift, headStart float64) (zero, start float64, err err
 	return l[n-1], start, nil
 }
 
+// minLambda is the smallest weight whose run length is computed: under it the steps are
+// too small for the quadrature.
+const minLambda = 0.001
+
 // EWMARunLength gives the average run length of a two-sided exponentially weighted
 // moving average with constant limits at width sigma of the average, lambda the
 // weight of the newest value, on independent normal values whose mean has moved by
@@ -87,7 +92,7 @@ func oneSidedCusum(k, h, shift, headStart float64) (zero, start float64, err err
 // with c = width sqrt(lambda/(2-lambda)). Source: Crowder 1987; Lucas & Saccucci,
 // Technometrics 32 (1990) 1-12.
 func EWMARunLength(lambda, width, shift, start float64) (float64, error) {
-	if !(lambda > 0 && lambda <= 1) || !(width > 0 && width < 100) || !(math.Abs(start) < 1) || !(math.Abs(shift) < 100) {
+	if !(lambda >= minLambda && lambda <= 1) || !(width > 0 && width < 100) || !(math.Abs(start) < 1) || !(math.Abs(shift) < 100) {
 		return 0, fmt.Errorf("run length of an average: lambda %v, width %v, shift %v, start %v", lambda, width, shift, start)
 	}
 	c := width * math.Sqrt(lambda/(2-lambda))
@@ -106,11 +111,11 @@ func EWMARunLength(lambda, width, shift, start float64) (float64, error) {
 // followed step by step until the opening no longer matters. Source: Lucas &
 // Saccucci, Technometrics 32 (1990) 1-12 (the idea); the equation is our own.
 func EWMAPairRunLength(lambda, width, shift, start float64) (float64, error) {
-	if !(lambda > 1e-4 && lambda <= 1) || !(width > 0 && width < 100) || !(start >= 0 && start < 1) || !(math.Abs(shift) < 100) {
+	if !(lambda >= minLambda && lambda <= 1) || !(width > 0 && width < 100) || !(start >= 0 && start < 1) || !(math.Abs(shift) < 100) {
 		return 0, fmt.Errorf("run length of an average: lambda %v, width %v, shift %v, start %v", lambda, width, shift, start)
 	}
 	c := width * math.Sqrt(lambda/(2-lambda))
-	x, w := dist.GaussLegendre(arlNodes)
+	x, w := dist.GaussLegendre(nodes(2 * c / lambda))
 	fixed, err := newAverage(lambda, c, shift)
 	if err != nil {
 		return 0, err
@@ -118,7 +123,7 @@ func EWMAPairRunLength(lambda, width, shift, start float64) (float64, error) {
 	// where and mass are the points the average may be at, with their probabilities.
 	where, mass := []float64{0}, []float64{1}
 	total, opening := 0.0, start*c
-	for opening > c*1e-9 {
+	for opening > c*1e-7 {
 		opening *= 1 - lambda
 		half := c - opening
 		total += sum(mass)
@@ -151,7 +156,7 @@ type average struct {
 }
 
 func newAverage(lambda, c, shift float64) (*average, error) {
-	x, w := dist.GaussLegendre(arlNodes)
+	x, w := dist.GaussLegendre(nodes(2 * c / lambda))
 	n := len(x)
 	a := &average{row: func(z float64) []float64 {
 		r := make([]float64, n)
@@ -203,8 +208,9 @@ func solve(a [][]float64, b []float64) ([]float64, error) {
 			if f == 0 {
 				continue
 			}
-			for j := c; j < n; j++ {
-				a[r][j] -= f * a[c][j]
+			pivot, row := a[c][c:], a[r][c:]
+			for j, v := range pivot {
+				row[j] -= f * v
 			}
 			b[r] -= f * b[c]
 		}

@@ -165,7 +165,7 @@ func TestSimulationAgreesWithTheChain(t *testing.T) {
 		}
 		exact, err := spc.RunLength(set, tc.shift)
 		require.NoError(t, err)
-		got, se, cut, err := spc.SimulatedRunLength(rand.New(rand.NewPCG(1, 2)), set, tc.shift, 2500, 3000)
+		got, se, cut, err := spc.SimulatedRunLength(rand.New(rand.NewPCG(1, 2)), set, tc.shift, 600, 3000)
 		require.NoError(t, err)
 		require.Zero(t, cut)
 		require.InDelta(t, exact, got, 4*se)
@@ -173,7 +173,7 @@ func TestSimulationAgreesWithTheChain(t *testing.T) {
 	// The full Nelson set has rules the chain cannot follow.
 	_, err := spc.RunLength(rules(t, "nelson"), 0)
 	require.ErrorContains(t, err, "simulate")
-	got, _, _, err := spc.SimulatedRunLength(rand.New(rand.NewPCG(1, 2)), rules(t, "nelson"), 0, 1500, 3000)
+	got, _, _, err := spc.SimulatedRunLength(rand.New(rand.NewPCG(1, 2)), rules(t, "nelson"), 0, 400, 3000)
 	require.NoError(t, err)
 	require.Less(t, got, 100.0)
 }
