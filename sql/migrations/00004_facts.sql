@@ -189,39 +189,24 @@ create table registry.facts (
     cord_excepted registry.cord_excepted,
     primary key (source_no, key, gen_from),
     constraint facts_end_after_they_begin check (gen_to > gen_from),
-    -- A time is an interval with two ends; half an interval decides nothing.
-    constraint first_inflation_has_two_ends_in_order check (
-        num_nulls(first_inflation_lo, first_inflation_hi) <> 1 and first_inflation_lo <= first_inflation_hi),
-    constraint to_first_end_has_two_ends_in_order check (
-        num_nulls(to_first_end_lo, to_first_end_hi) <> 1 and to_first_end_lo <= to_first_end_hi),
-    constraint first_end_has_two_ends_in_order check (
-        num_nulls(first_end_lo, first_end_hi) <> 1 and first_end_lo <= first_end_hi),
-    constraint to_sign_has_two_ends_in_order check (
-        num_nulls(to_sign_lo, to_sign_hi) <> 1 and to_sign_lo <= to_sign_hi),
-    constraint sign_has_two_ends_in_order check (
-        num_nulls(sign_lo, sign_hi) <> 1 and sign_lo <= sign_hi),
-    constraint first_support_has_two_ends_in_order check (
-        num_nulls(first_support_lo, first_support_hi) <> 1 and first_support_lo <= first_support_hi),
-    constraint heart_rate_has_two_ends_in_order check (
-        num_nulls(heart_rate_lo, heart_rate_hi) <> 1 and heart_rate_lo <= heart_rate_hi),
-    constraint stretch_has_two_ends_in_order check (
-        num_nulls(stretch_lo, stretch_hi) <> 1 and stretch_lo <= stretch_hi),
-    constraint to_recheck_has_two_ends_in_order check (
-        num_nulls(to_recheck_lo, to_recheck_hi) <> 1 and to_recheck_lo <= to_recheck_hi),
-    constraint to_100_has_two_ends_in_order check (
-        num_nulls(to_100_lo, to_100_hi) <> 1 and to_100_lo <= to_100_hi),
-    constraint to_step_has_two_ends_in_order check (
-        num_nulls(to_step_lo, to_step_hi) <> 1 and to_step_lo <= to_step_hi),
-    constraint oximeter_has_two_ends_in_order check (
-        num_nulls(oximeter_lo, oximeter_hi) <> 1 and oximeter_lo <= oximeter_hi),
-    constraint to_oximeter_has_two_ends_in_order check (
-        num_nulls(to_oximeter_lo, to_oximeter_hi) <> 1 and to_oximeter_lo <= to_oximeter_hi),
-    constraint ppv_total_has_two_ends_in_order check (
-        num_nulls(ppv_total_lo, ppv_total_hi) <> 1 and ppv_total_lo <= ppv_total_hi),
-    constraint longest_attempt_has_two_ends_in_order check (
-        num_nulls(longest_attempt_lo, longest_attempt_hi) <> 1 and longest_attempt_lo <= longest_attempt_hi),
-    constraint clamp_has_two_ends_in_order check (
-        num_nulls(clamp_lo, clamp_hi) <> 1 and clamp_lo <= clamp_hi)
+    -- A time is an interval. Either end may be blank: what is known of an untimed row
+    -- is often only that it came before or after another.
+    constraint first_inflation_ends_in_order check (first_inflation_lo <= first_inflation_hi),
+    constraint to_first_end_ends_in_order check (to_first_end_lo <= to_first_end_hi),
+    constraint first_end_ends_in_order check (first_end_lo <= first_end_hi),
+    constraint to_sign_ends_in_order check (to_sign_lo <= to_sign_hi),
+    constraint sign_ends_in_order check (sign_lo <= sign_hi),
+    constraint first_support_ends_in_order check (first_support_lo <= first_support_hi),
+    constraint heart_rate_ends_in_order check (heart_rate_lo <= heart_rate_hi),
+    constraint stretch_ends_in_order check (stretch_lo <= stretch_hi),
+    constraint to_recheck_ends_in_order check (to_recheck_lo <= to_recheck_hi),
+    constraint to_100_ends_in_order check (to_100_lo <= to_100_hi),
+    constraint to_step_ends_in_order check (to_step_lo <= to_step_hi),
+    constraint oximeter_ends_in_order check (oximeter_lo <= oximeter_hi),
+    constraint to_oximeter_ends_in_order check (to_oximeter_lo <= to_oximeter_hi),
+    constraint ppv_total_ends_in_order check (ppv_total_lo <= ppv_total_hi),
+    constraint longest_attempt_ends_in_order check (longest_attempt_lo <= longest_attempt_hi),
+    constraint clamp_ends_in_order check (clamp_lo <= clamp_hi)
 );
 create unique index facts_current on registry.facts (source_no, key) where gen_to is null;
 create index facts_unit_month on registry.facts (unit_no, month);
