@@ -86,6 +86,20 @@ func TestGrayIsNearLogRankWithoutCompetition(t *testing.T) {
 	require.InEpsilon(t, l.ChiSquared, g.ChiSquared, 0.15, "the variance is estimated another way")
 }
 
+func TestGrayAgreesWithItsOriginalVariance(t *testing.T) {
+	// The made-up times of the grid; P values of Gray's test with his own variance from R,
+	// package cmprsk 2.2-11. The jackknife variance gives nearly the same.
+	for _, v := range []struct {
+		a, b  float64
+		cause int
+		p     float64
+	}{{1, 2, 1, 0.3915}, {1, 2, 2, 0.6005}, {1, 3, 1, 0.1409}, {1, 3, 2, 0.1984}, {2, 3, 1, 0.0197}, {2, 3, 2, 0.0759}} {
+		g, err := estimate.Gray(gridEnds(t, v.a), gridEnds(t, v.b), v.cause)
+		require.NoError(t, err)
+		require.InDelta(t, v.p, g.P, 0.03)
+	}
+}
+
 func TestGrayHoldsItsLevelUnderCompetition(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 9))
 	draw := func(n int, rate float64) (out []estimate.End) {

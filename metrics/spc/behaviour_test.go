@@ -110,7 +110,7 @@ func TestOpenGapPastTheLimitIsASignal(t *testing.T) {
 	c := plot(t, spc.G, s, spc.Options{Favourable: spc.Up})
 	require.InDelta(t, 59, stat(t, c, "mean_gap"), 1e-12, "the two stretches not seen whole are left out")
 	require.Equal(t, []int{7}, completing(c, spc.BeyondLimits))
-	require.Equal(t, "one point beyond the upper limit, and not yet at its end", c.Signals[0].Words)
+	require.Equal(t, "one point beyond the upper limit (its true value is this or more)", c.Signals[0].Words)
 	require.Equal(t, spc.Better, c.Signals[0].Verdict)
 	require.Contains(t, codes(c), spc.IncompleteGaps)
 	require.Contains(t, codes(c), spc.NoWorsening)

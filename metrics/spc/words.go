@@ -37,7 +37,7 @@ func (s *Signal) words(c *Chart) string {
 			text = "one point beyond the lower limit"
 		}
 		if c.Points[s.At[0]].AtLeast {
-			text += ", and not yet at its end"
+			text += " (its true value is this or more)"
 		}
 	case decision:
 		text = "the " + c.Kind.String() + " lies beyond its decision limit"
