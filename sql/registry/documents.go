@@ -16,7 +16,17 @@ import (
 	"chestrise/sql/queries"
 )
 
-var documentsQuery = fill(queries.Template("documents"), fieldNames())
+// documentsQuery reads the documents of a scope, behindQuery those whose facts
+// another derivation made.
+var (
+	documentsQuery = fill(queries.Template("documents"), documentsData{Fields: fieldNames()})
+	behindQuery    = fill(queries.Template("documents"), documentsData{Fields: fieldNames(), Behind: true})
+)
+
+type documentsData struct {
+	Fields []string
+	Behind bool
+}
 
 func fieldNames() []string {
 	names := make([]string, len(record.Fields))
@@ -53,26 +63,31 @@ func (r *Registry) Documents(ctx context.Context, s cell.Scope, keys []record.Ke
 		if err != nil {
 			return fmt.Errorf("documents: %w", err)
 		}
-		defer func() { _ = rows.Close() }()
-		var row documentRow
-		targets := row.targets()
-		for rows.Next() {
-			if err := rows.Scan(targets...); err != nil {
-				return fmt.Errorf("documents: %w", err)
-			}
-			d, err := row.document()
-			if err != nil {
-				return err
-			}
-			if err := f(d); err != nil {
-				return err
-			}
-		}
-		if err := rows.Err(); err != nil {
+		return readDocuments(rows, func(_ int16, d *record.Document) error { return f(d) })
+	})
+}
+
+// readDocuments hands over each row with the number of its source.
+func readDocuments(rows *sql.Rows, f func(source int16, d *record.Document) error) error {
+	defer func() { _ = rows.Close() }()
+	var row documentRow
+	targets := row.targets()
+	for rows.Next() {
+		if err := rows.Scan(targets...); err != nil {
 			return fmt.Errorf("documents: %w", err)
 		}
-		return nil
-	})
+		d, err := row.document()
+		if err != nil {
+			return err
+		}
+		if err := f(row.source, d); err != nil {
+			return err
+		}
+	}
+	if err := rows.Err(); err != nil {
+		return fmt.Errorf("documents: %w", err)
+	}
+	return nil
 }
 
 // documentRow is a row of the query documents.
@@ -84,13 +99,14 @@ type documentRow struct {
 	at, group                     []sql.NullInt32
 	unitOf, how, clock, kind, cod pq.Int32Array
 	value                         []sql.NullFloat64
+	source                        int16
 	fields                        [record.NumFields]sql.NullString
 }
 
 func (w *documentRow) targets() []any {
 	t := []any{
 		&w.key, &w.unit, &w.month, &w.withdrawn, &w.aside, &w.damaged, pq.Array(&w.at), &w.unitOf, &w.how, &w.clock,
-		&w.kind, &w.cod, pq.Array(&w.value), pq.Array(&w.group),
+		&w.kind, &w.cod, pq.Array(&w.value), pq.Array(&w.group), &w.source,
 	}
 	for i := range w.fields {
 		t = append(t, &w.fields[i])
