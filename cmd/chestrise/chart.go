@@ -118,13 +118,8 @@ func sayChart(w io.Writer, f chartFlags, c *spc.Chart) error {
 		fmt.Fprintf(w, ", centre %.6g", *d.Centre)
 	}
 	fmt.Fprintln(w)
-	for _, s := range c.Signals {
-		first, last := c.Points[s.Members[0]].Label, c.Points[s.Members[len(s.Members)-1]].Label
-		if first == last {
-			fmt.Fprintf(w, "signal: %s, %s\n", s.Words, first)
-		} else {
-			fmt.Fprintf(w, "signal: %s, %s to %s\n", s.Words, first, last)
-		}
+	for _, s := range controlchart.Model(c, nil).Signals {
+		fmt.Fprintf(w, "signal %s: %s\n", s.Letter, s.Words)
 	}
 	if len(c.Signals) == 0 {
 		fmt.Fprintln(w, "no signal")
@@ -218,7 +213,7 @@ func readSeries(path string) (spc.Series, error) {
 // draw writes the chart to a file by its ending; the file appears whole or not
 // at all.
 func draw(f chartFlags, c *spc.Chart) error {
-	m := controlchart.Model(c)
+	m := controlchart.Model(c, nil)
 	m.ID = "chart"
 	m.Title = f.title
 	if m.Title == "" {

@@ -45,7 +45,6 @@ func attempts(c *course, f *record.Facts) {
 	}
 	var count, reason, placed same
 	var longest span
-	var fall values
 	if !c.explore(tl, func(t *trial) {
 		series, known := a.series(t)
 		if len(series) == 0 {
@@ -67,7 +66,6 @@ func attempts(c *course, f *record.Facts) {
 		}
 		count.add(uint8(min(len(series), 30)))
 		longest.join(a.longest(t, series))
-		fall.add(a.fall(t, series))
 	}) {
 		return
 	}
@@ -76,7 +74,14 @@ func attempts(c *course, f *record.Facts) {
 	if n := count.agreed(); n > 0 {
 		f[record.FactTubeAttempts] = number(float64(n))
 		put(f, record.FactLongestAttemptLo, record.FactLongestAttemptHi, longest)
-		f[record.FactSaturationFall] = fall.agreed()
+		var fall values
+		if c.explore(tl, func(t *trial) {
+			series, _ := a.series(t)
+			fall.add(a.fall(t, series))
+			t.enough = fall.none || fall.many // then no fall can be told
+		}) {
+			f[record.FactSaturationFall] = fall.agreed()
+		}
 	}
 }
 

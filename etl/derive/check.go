@@ -43,6 +43,7 @@ func firstCheck(c *course, f *record.Facts) {
 	if !c.explore(c.order, func(t *trial) {
 		code, at := v.check(t)
 		check.add(code)
+		t.enough = check.many // then nothing of the check is known
 		if code != record.CheckFailed {
 			return
 		}

@@ -18,6 +18,7 @@ type trial struct {
 	script []bool // answers to the undecided questions, in the order in which they are asked
 	asked  int
 	pairs  []pair // answers on rows in the same clock minute
+	enough bool   // set by a verdict that no further trial can change
 }
 
 // maxTrials bounds the trials of one verdict. A record that needs more has its
@@ -25,7 +26,8 @@ type trial struct {
 const maxTrials = 1024
 
 // explore runs the verdict once for every combination of answers that some
-// placement of the times gives. It returns false where there are too many.
+// placement of the times gives, or until the verdict has heard enough. It
+// returns false where there are too many.
 func explore(base *zone, verdict func(*trial)) bool {
 	var t trial
 	for range maxTrials {
@@ -33,6 +35,9 @@ func explore(base *zone, verdict func(*trial)) bool {
 		t.asked = 0
 		t.pairs = t.pairs[:0]
 		verdict(&t)
+		if t.enough {
+			return true
+		}
 		last := len(t.script) - 1
 		for last >= 0 && !t.script[last] {
 			last--

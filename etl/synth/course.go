@@ -37,7 +37,7 @@ func write(u *Unit, m record.Month, k, sequence int, d dice, n record.Newborn, c
 	}
 	// Whoever has the sickest baby writes least: what is lost grows with the
 	// length of ventilation.
-	s.lost = .01 + .12*min(c.duration/600, 1)
+	s.lost = .002 + .03*min(c.duration/600, 1)
 	if c.tube || c.compressions {
 		s.lost += .04
 	}

@@ -57,6 +57,7 @@ func ventilation(s *scribe, n *record.Newborn, b band, k int, c course) {
 	s.value(record.Oxygen, record.OxygenSet, c.first+.2, b.oxygen)
 
 	end := c.first + c.duration
+	atStart(s, c)
 	look(s, b, c, end)
 	chest(s, c)
 	corrections(s, c)
@@ -69,6 +70,13 @@ func ventilation(s *scribe, n *record.Newborn, b band, k int, c course) {
 	if n[record.GestationWk].Number < 34 && !c.tube {
 		cpap := s.open(record.SupportBegun, record.SupportCPAP, end+1)
 		s.join(cpap, record.Device, record.DeviceTPiece)
+	}
+}
+
+// atStart writes the heart rate that most teams take around the first inflation.
+func atStart(s *scribe, c course) {
+	if at := c.first - 14 + s.Float64()*20; at > 4 && s.chance(.8) {
+		s.value(record.HeartRate, record.HRAuscultation, at, math.Round(heartRate(s, c, at)))
 	}
 }
 

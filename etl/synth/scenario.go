@@ -54,6 +54,8 @@ type Effect struct {
 	Value float64 `yaml:"value"`
 	Sigma float64 `yaml:"sigma"`
 	Why   string  `yaml:"why"` // what a reader of the scenario should know
+
+	from, to record.Month // read by check
 }
 
 // Drop is one night's deliveries.
@@ -140,12 +142,20 @@ func (s *Scenario) check() error {
 		if record.CodeOf(record.Coverages, u.Coverage) == 0 {
 			bad("units: %s: coverage %q is not in the contract", u.Code, u.Coverage)
 		}
-		for _, e := range u.Effects {
+		for i := range u.Effects {
+			e := &u.Effects[i]
 			if !effectKinds[e.Kind] {
 				bad("units: %s: effect %q does not exist", u.Code, e.Kind)
 			}
-			if _, err := record.ParseMonth(e.From); err != nil {
+			var err error
+			if e.from, err = record.ParseMonth(e.From); err != nil {
 				bad("units: %s: effect %s: from: %v", u.Code, e.Kind, err)
+			}
+			e.to = forGood
+			if e.To != "" {
+				if e.to, err = record.ParseMonth(e.To); err != nil {
+					bad("units: %s: effect %s: to: %v", u.Code, e.Kind, err)
+				}
 			}
 		}
 	}
@@ -167,19 +177,15 @@ func (s *Scenario) unit(code string) (*Unit, bool) {
 	return nil, false
 }
 
+// forGood ends an effect that does not end.
+const forGood = record.Month(1 << 30)
+
 // in returns the effect of a kind that is in force in a month: the latest one.
 func (u *Unit) in(kind string, m record.Month) (Effect, bool) {
-	var found Effect
-	ok := false
-	for _, e := range u.Effects {
-		from, _ := record.ParseMonth(e.From)
-		to := from + 12000
-		if e.To != "" {
-			to, _ = record.ParseMonth(e.To)
-		}
-		if e.Kind == kind && from <= m && m <= to {
-			found, ok = e, true
+	for i := len(u.Effects) - 1; i >= 0; i-- {
+		if e := &u.Effects[i]; e.Kind == kind && e.from <= m && m <= e.to {
+			return *e, true
 		}
 	}
-	return found, ok
+	return Effect{}, false
 }

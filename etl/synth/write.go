@@ -164,7 +164,7 @@ func writeManifest(dir string, d record.Delivery) error {
 func recordings(u *Unit, to record.Month) []record.Recording {
 	var all []record.Recording
 	for _, e := range u.Effects {
-		from, _ := record.ParseMonth(e.From)
+		from := e.from
 		if from > to {
 			continue
 		}

@@ -18,7 +18,7 @@ func (b *builder) front() reports.Section {
 	s.Blocks = append(s.Blocks, reports.Text{Text: v.Headline, Strong: true})
 	var changes []string
 	for _, c := range v.Changed {
-		changes = append(changes, c.Text)
+		changes = append(changes, c.Title+": "+c.Text)
 	}
 	if len(changes) > 0 {
 		s.Blocks = append(s.Blocks, reports.List{Items: changes})

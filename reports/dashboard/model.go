@@ -32,18 +32,13 @@ func unitFormat(ucum string) chart.Format {
 
 // model puts a measure's chart into the words and numbers that are drawn.
 func (b *builder) model(m *metrics.MeasureView) chart.Model {
-	c := controlchart.Model(&m.Chart)
+	c := controlchart.Model(&m.Chart, func(i int) string { return b.label(m.Points[i], m.Period) })
 	c.ID = sectionID(&m.Definition)
 	c.Title = m.Title
 	c.Subtitle = m.Definition.Question
 	c.Y = chart.Axis{Label: m.Axis.Title, Format: format(m)}
 	for i := range c.Points {
 		b.dress(m, i, &c.Points[i])
-	}
-	for i := range c.Signals {
-		if i < len(m.Signals) {
-			c.Signals[i].Words = m.Signals[i].Text
-		}
 	}
 	for _, k := range m.Marks {
 		if k.At >= 0 && k.At < len(c.Points) {
@@ -57,7 +52,9 @@ func (b *builder) model(m *metrics.MeasureView) chart.Model {
 		c.Rows = rows(m)
 	}
 	for _, n := range m.Notes {
-		c.Notes = append(c.Notes, n.Text)
+		if n.Code != "hollow" { // the chart says so itself, point by point
+			c.Notes = append(c.Notes, n.Text)
+		}
 	}
 	c.Alt = alt(m, &c)
 	return c
@@ -66,11 +63,13 @@ func (b *builder) model(m *metrics.MeasureView) chart.Model {
 // dress gives a plotted point its period's name and what is not known of it.
 func (b *builder) dress(m *metrics.MeasureView, i int, q *chart.Point) {
 	v := m.Points[i]
-	q.Label = b.label(v, m.Period)
 	if v.Open {
 		q.Hollow = true
 	}
-	if v.Hollow != "" {
+	switch {
+	case v.Hollow != "" && v.Bounds != nil: // how many stands under the axis
+		q.Why = "the verdict would hang on newborns without an answer"
+	case v.Hollow != "":
 		q.Why = v.Hollow
 	}
 	switch m.Period {

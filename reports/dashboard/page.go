@@ -21,13 +21,10 @@ func (b *builder) page(m *metrics.MeasureView) reports.Section {
 	}
 	if m.Absent == "" {
 		if m.NotJudged != "" {
-			add(reports.Text{Text: m.NotJudged, Strong: true})
+			add(reports.Text{Text: "Not judged: " + m.NotJudged + ".", Strong: true})
 		}
 		if m.Detectability != "" {
 			add(reports.Text{Text: m.Detectability})
-		}
-		if m.Baseline.Text != "" {
-			add(reports.Text{Text: m.Baseline.Text})
 		}
 		if t, ok := b.flow(m); ok {
 			add(t)
