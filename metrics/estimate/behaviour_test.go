@@ -15,8 +15,16 @@ func TestCompetingEndsAreNotMereStops(t *testing.T) {
 	// Ten newborns, six effective at 25 to 90 s, four tubed at 45 to 80 s: counting the
 	// tubes as stops would say all are effective by 90 s; four never were.
 	ends := []estimate.End{
-		{At: 25, Cause: 1}, {At: 40, Cause: 1}, {At: 45, Cause: 2}, {At: 50, Cause: 1}, {At: 55, Cause: 2},
-		{At: 60, Cause: 1}, {At: 70, Cause: 1}, {At: 75, Cause: 2}, {At: 80, Cause: 2}, {At: 90, Cause: 1},
+		{At: 25, Cause: 1},
+		{At: 40, Cause: 1},
+		{At: 45, Cause: 2},
+		{At: 50, Cause: 1},
+		{At: 55, Cause: 2},
+		{At: 60, Cause: 1},
+		{At: 70, Cause: 1},
+		{At: 75, Cause: 2},
+		{At: 80, Cause: 2},
+		{At: 90, Cause: 1},
 	}
 	one, err := estimate.CumulativeIncidence(ends, 1, 0.95)
 	require.NoError(t, err)

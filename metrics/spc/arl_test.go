@@ -69,7 +69,7 @@ func TestReferenceRunLengths(t *testing.T) {
 		c.Check("arl_fir", fir)
 		c.CheckPublished("arl", plain)
 		// Printed 1.32 at a shift of 3 for 1.3254; the other ten agree.
-		c.PrintDisagrees("arl_fir", fir)
+		c.PrintDisagrees("arl_fir", fir, 9)
 	})
 	t.Run("arl_cusum_k05_h5", func(t *testing.T) {
 		c := reference.Load(t, "arl_cusum_k05_h5")
@@ -91,7 +91,7 @@ func TestReferenceRunLengths(t *testing.T) {
 				c.CheckPublished(part, got)
 			} else {
 				// Printed 2071.51 for 2071.57; the other seven agree.
-				c.PrintDisagrees(part, got)
+				c.PrintDisagrees(part, got, 1)
 			}
 		}
 	})
@@ -124,7 +124,8 @@ func TestReferenceRunLengths(t *testing.T) {
 				printed = append(printed, row[d])
 			}
 		}
-		c.PrintDisagrees("arl", printed)
+		// Printed 48.2 for 48.29 and 15.9 for 15.85.
+		c.PrintDisagrees("arl", printed, 11, 30)
 	})
 	t.Run("arl_ewma_fir_lucas_saccucci_table5", func(t *testing.T) {
 		c := reference.Load(t, "arl_ewma_fir_lucas_saccucci_table5")
@@ -134,8 +135,9 @@ func TestReferenceRunLengths(t *testing.T) {
 			start := c.Float("headstart_fraction")
 			got := runLengths(t, c.Floats("shift"), func(s float64) (float64, error) { return spc.EWMAPairRunLength(l, w, s, start) })
 			c.Check(key, got)
-			// Printed 487 for 493.0 and 406 for 404.6: the paper used a coarse Markov chain.
-			c.PrintDisagrees(key, got)
+			// Printed 487 for 493.0 and 86.1 for 85.9, 406 for 404.6 and 7.36 for 7.34: the
+			// paper used a coarse Markov chain.
+			c.PrintDisagrees(key, got, 1, i+2)
 		}
 	})
 	t.Run("runchart_exact_false_signal_rate", func(t *testing.T) {

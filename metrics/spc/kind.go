@@ -64,12 +64,6 @@ func (k Kind) proportion() bool { return k == P || k == PPrime }
 // counts says whether numerators are whole numbers of cases or events.
 func (k Kind) counts() bool { return k.ratio() || k == NP || k == C || k == G }
 
-// bounded says whether the plotted value cannot be negative, so that a computed
-// lower limit at or below zero is no limit.
-func (k Kind) bounded() bool {
-	return k.counts() || k == T || k == MovingRange || k == Range || k == Deviation
-}
-
 // Direction is a side: of a signal, or the favourable one of a measure.
 type Direction int8
 

@@ -154,7 +154,7 @@ func (b Baseline) check(k Kind) error {
 		}
 	}
 	switch {
-	case (k.proportion()) && (b.Centre < 0 || b.Centre > 1):
+	case k.proportion() && (b.Centre < 0 || b.Centre > 1):
 		return fmt.Errorf("%s chart: the stored centre %v is no proportion", k, b.Centre)
 	case (k.counts() || k == T) && b.Centre < 0:
 		return fmt.Errorf("%s chart: the stored centre %v is negative", k, b.Centre)
