@@ -79,7 +79,8 @@ type Outcome struct {
 	Synthetic  bool
 	State      State
 	Problems   []record.Problem // why it was refused
-	Held       []record.HeldRow // where it was refused: the first rows found unusable
+	Held       []record.HeldRow // the first 1,000 rows found unusable, also where it was refused for them
+	HeldByRule map[string]int64 // of a loaded delivery: rows held, those held with their newborn left out
 	Tallies    []record.Tally   // by file; of a loaded delivery
 	Generation record.Generation
 }
@@ -195,9 +196,9 @@ func (o *Options) one(ctx context.Context, f *found) (Outcome, error) {
 	case err != nil:
 		return out, err
 	}
-	tallies, err := o.load(ctx, f, loading)
+	l, err := o.load(ctx, f, loading)
 	if err == nil {
-		out.Generation, err = loading.Commit(ctx, tallies)
+		out.Generation, err = loading.Commit(ctx, l.used())
 	}
 	var why *record.Refusal
 	switch {
@@ -206,7 +207,7 @@ func (o *Options) one(ctx context.Context, f *found) (Outcome, error) {
 	case err != nil:
 		return out, err
 	}
-	out.State, out.Tallies = Loaded, tallies
+	out.State, out.Tallies, out.Held, out.HeldByRule = Loaded, l.used(), l.told, l.heldBy
 	return out, nil
 }
 
@@ -221,7 +222,7 @@ func (o *Options) refused(ctx context.Context, out Outcome, why *record.Refusal,
 }
 
 // load surveys a delivery and loads its rows.
-func (o *Options) load(ctx context.Context, f *found, loading Loading) ([]record.Tally, error) {
+func (o *Options) load(ctx context.Context, f *found, loading Loading) (*loader, error) {
 	d, problems, err := o.open(f)
 	if err != nil {
 		return nil, err
@@ -241,10 +242,7 @@ func (o *Options) load(ctx context.Context, f *found, loading Loading) ([]record
 	if err != nil {
 		return nil, err
 	}
-	if err := l.load(d); err != nil {
-		return nil, err
-	}
-	return l.used(), nil
+	return l, l.load(d)
 }
 
 func (o *Options) open(f *found) (*source.Delivery, []record.Problem, error) {
@@ -258,7 +256,7 @@ func (o *Options) open(f *found) (*source.Delivery, []record.Problem, error) {
 
 func (o *Options) loader(ctx context.Context, f *found, d *source.Delivery, survey *source.Survey, loading Loading) (*loader, error) {
 	newborns, events, births := d.Names()
-	l := &loader{ctx: ctx, loading: loading, derive: o.Derive}
+	l := &loader{ctx: ctx, loading: loading, derive: o.Derive, heldBy: map[string]int64{}}
 	l.reader = reader{delivery: &f.manifest, survey: survey, newbornColumns: source.NewbornColumns(f.manifest.Privacy), eventColumns: source.EventColumns()}
 	l.broken = map[record.Key]bool{}
 	var err error

@@ -37,6 +37,7 @@ type loader struct {
 	order   []int
 	tallies [3]record.Tally // newborns, events, births
 	told    []record.HeldRow
+	heldBy  map[string]int64
 	digest  digester
 }
 
@@ -136,6 +137,9 @@ func (l *loader) take(o *outcome) error {
 
 func (l *loader) hold(of int, fate record.Fate, h record.HeldRow) error {
 	l.tallies[of].ByFate[fate]++
+	if fate == record.Held {
+		l.heldBy[h.Rule]++
+	}
 	if len(l.told) < mostHeldTold {
 		l.told = append(l.told, h)
 	}

@@ -174,10 +174,15 @@ func TestHeldNewbornTakesItsEvents(t *testing.T) {
 	out := d.run(t, m)
 	require.EqualValues(t, 1, out.Tallies[0].ByFate[record.Held])
 	require.EqualValues(t, 3, out.Tallies[1].ByFate[record.HeldWith])
+	require.Equal(t, map[string]int64{rule.MonthOutsidePeriod: 1}, out.HeldByRule)
+	require.Equal(t, m.loadings[0].held, out.Held)
 	for _, h := range m.loadings[0].held {
 		require.Equal(t, rule.MonthOutsidePeriod, h.Rule)
 		require.Equal(t, h.File == source.EventsName, h.With)
 		require.Equal(t, keyOf(t, bad), *h.Key)
+		if !h.With {
+			require.Equal(t, "A 2027-01", h.Unit+" "+h.Month.String())
+		}
 	}
 }
 

@@ -81,7 +81,7 @@ func (x *extractor) holdNewborn(f *family, o *outcome) bool {
 	start := len(o.held)
 	for i := range f.newborns {
 		row := &f.newborns[i]
-		h := record.HeldRow{File: x.newbornRows.name, Line: row.line, Rule: why, Key: &key}
+		h := record.HeldRow{File: x.newbornRows.name, Line: row.line, Rule: why, Key: &key, Unit: row.unit, Month: row.month}
 		if row.held != nil {
 			h.Rule, h.Field, h.Column = row.held.rule, row.held.field, x.newbornRows.rows.Column(row.held.column)
 		} else if why == "" {

@@ -93,6 +93,9 @@ type HeldRow struct {
 	Field  string
 	Key    *Key // where the key itself was readable
 	With   bool // an event row held because its newborn is
+	// Of a newborn row, where they could be read; else empty.
+	Unit  string
+	Month Month
 }
 
 // Unusable is a value set aside, and why. It never holds the value.
