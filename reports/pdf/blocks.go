@@ -25,6 +25,10 @@ func (c *composer) block(b reports.Block) {
 		c.multiples(b)
 	case reports.Table:
 		c.table(b)
+	case reports.Picture:
+		c.picture(b)
+	case reports.Columns:
+		c.columns(b)
 	}
 }
 

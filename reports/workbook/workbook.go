@@ -33,6 +33,7 @@ func (Renderer) Ext() string { return ".xlsx" }
 // error nothing has been written. A number that is not finite is an error that
 // names its place.
 func (Renderer) Render(w io.Writer, d *reports.Document, s reports.Stamp) error {
+	d = spelledOut(d)
 	if err := finite(d); err != nil {
 		return fmt.Errorf("workbook: %w", err)
 	}
