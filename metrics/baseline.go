@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"chestrise/etl/record"
 	"chestrise/metrics/cell"
@@ -88,6 +89,9 @@ func propose(d measure.Definition, h history, ms []record.Month, declared Period
 	p := spc.Propose(v)
 	period := Period(p.Period)
 	reason := p.Reason
+	if !d.Chart.Newborns {
+		reason = strings.Replace(reason, ", and every newborn is shown in order beside it", "", 1)
+	}
 	if p.Kind == spc.G {
 		period = Quarterly
 	}
@@ -132,9 +136,16 @@ func (e *Engine) declared(unit, id string, from, to record.Month) (Window, bool)
 // all closed, or the phase is too short.
 func (e *Engine) windowOf(c calendar, d measure.Definition, h history, p plan, i int) (from, to record.Month, why string, ok bool) {
 	begin := p.phases[i].from
+	if p.period == Quarterly {
+		begin = (begin + 2) / 3 * 3 // the first whole quarter
+	}
 	final := end(p.phases, i, c.latest(max(c.last, begin)))
-	if w, declared := e.declared(c.unit, d.ID, begin, end(p.phases, i, 1<<30)); declared {
-		return w.From, w.To, "Declared window: " + w.Reason, c.allClosed(w.From, w.To)
+	if w, declared := e.declared(c.unit, d.ID, p.phases[i].from, end(p.phases, i, 1<<30)); declared {
+		from, to := w.From, w.To
+		if p.period == Quarterly {
+			from, to = (from+2)/3*3, (to+1)/3*3-1 // whole quarters of it
+		}
+		return from, to, "Declared window: " + w.Reason, from <= to && c.allClosed(from, to)
 	}
 	length := record.Month(window)
 	if p.kind == spc.G {
@@ -151,6 +162,9 @@ func (e *Engine) windowOf(c calendar, d measure.Definition, h history, p plan, i
 		length = smallWindow
 	}
 	why = fmt.Sprintf("The first %d months", length)
+	if p.period == Quarterly {
+		why += " of whole quarters"
+	}
 	if length == smallWindow {
 		why += fmt.Sprintf(", because months hold fewer than %d known newborns", smallMonth)
 	}
@@ -206,9 +220,6 @@ func (e *Engine) freeze(ctx context.Context, c calendar, d measure.Definition, h
 		from, to, why, ok := e.windowOf(c, d, h, p, i)
 		if p.stored[i] != nil || !ok {
 			continue
-		}
-		if !p.settled {
-			p.kind, p.period, p.reason = propose(d, h, months(from, to), e.period(c.unit, d.ID))
 		}
 		b, ok, err := baselineOf(c, d, h, p, from, to)
 		if err != nil {

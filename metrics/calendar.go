@@ -1,6 +1,7 @@
 package metrics
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -158,16 +159,20 @@ type change struct {
 	marks bool                   // it moves what a blank means
 }
 
-// changes lists the declared changes: each declaration against the one before. The
-// first declaration of a unit describes how it has always been.
+// changes lists the declared changes. A declaration names what is new from a month
+// on; what it leaves blank stays as it was. One from the first month of the data, or
+// earlier, describes how it has always been.
 func (c calendar) changes() []change {
 	var out []change
-	for i := 1; i < len(c.recording); i++ {
-		a, b := c.recording[i-1], c.recording[i]
-		times := a.How != b.How || a.TimeUnit != b.TimeUnit
-		form := a.Form != b.Form
-		site := a.TempSite != b.TempSite
-		ch := change{from: b.From, what: nil, text: "", facts: nil, marks: form}
+	var now record.Recording
+	for _, r := range c.recording {
+		news := func(is, was bool) bool { return is && !was && r.From > c.first }
+		times := news(r.How != 0, r.How == now.How) || news(r.TimeUnit != 0, r.TimeUnit == now.TimeUnit)
+		form := news(r.Form != "", r.Form == now.Form)
+		site := news(r.TempSite != "", r.TempSite == now.TempSite)
+		now.How, now.TimeUnit = cmp.Or(r.How, now.How), cmp.Or(r.TimeUnit, now.TimeUnit)
+		now.Form, now.TempSite = cmp.Or(r.Form, now.Form), cmp.Or(r.TempSite, now.TempSite)
+		ch := change{from: r.From, what: nil, text: "", facts: nil, marks: form}
 		if times {
 			ch.what = append(ch.what, "how times are taken")
 		}
@@ -180,7 +185,7 @@ func (c calendar) changes() []change {
 		if ch.what == nil {
 			continue
 		}
-		ch.text = fmt.Sprintf("From %s the unit declared a change of %s.", MonthName(b.From), strings.Join(ch.what, " and of "))
+		ch.text = fmt.Sprintf("From %s the unit declared a change of %s.", MonthName(r.From), strings.Join(ch.what, " and of "))
 		ch.facts = func(name string) bool {
 			return times && timed(name) || site && strings.HasPrefix(name, "admission_temp")
 		}

@@ -329,6 +329,13 @@ func (b *builder) footnotes() {
 	for _, h := range order {
 		note("hollow", "Drawn hollow and not judged: "+h+".", by[h]...)
 	}
+	if len(b.limits) > 0 {
+		var labels []string
+		for _, i := range b.limits {
+			labels = append(labels, m.Points[i].Label)
+		}
+		note("held-limits", "Not judged against the limits, because beyond or not would hang on newborns without an answer; judged for its side of the centre.", labels...)
+	}
 	if p := m.latestBounds(); p != "" {
 		note("bounds", p)
 	}

@@ -51,7 +51,7 @@ func (b *builder) foresee() error {
 	if err != nil {
 		return fmt.Errorf("detectability: %w", err)
 	}
-	b.m.Detectability = found.Words(n, "known newborns", spc.Period(b.plan.period))
+	b.m.Detectability = detectionWords(found, n, b.plan.period)
 	at := b.now - ph.From + 1
 	chance, err := w.PerPeriod(centre, min(at, 100))
 	if err != nil {
@@ -62,6 +62,27 @@ func (b *builder) foresee() error {
 		b.m.chance /= 3 // a quarter closes once in three months
 	}
 	return nil
+}
+
+// detectionWords says how long a change would take to show.
+func detectionWords(d spc.Detection, n float64, period Period) string {
+	head := fmt.Sprintf("With about %.0f known newborns a %s, a change from %s to %s would ", n, period, percent(d.From), percent(d.To))
+	switch {
+	case !d.Reached:
+		return head + fmt.Sprintf("most likely not show within %d %ss.", d.Limit, period)
+	case d.Median == 1:
+		return head + fmt.Sprintf("show within about one %s.", period)
+	default:
+		return head + fmt.Sprintf("take about %d %ss to show.", d.Median, period)
+	}
+}
+
+// percent prints whole percent from ten on, one decimal below.
+func percent(x float64) string {
+	if x < 0.1 {
+		return fmt.Sprintf("%.1f%%", 100*x)
+	}
+	return fmt.Sprintf("%.0f%%", 100*x)
 }
 
 // target is the changed share that a detectability sentence names: fifteen points in
@@ -93,7 +114,8 @@ func (b *builder) foreseeGaps() {
 	if gap <= 0 || p.Centre == nil {
 		return
 	}
-	births := float64(b.h.over(months(max(b.c.first, b.u.Latest-11), b.u.Latest)).births)
+	from := max(b.c.first, b.u.Latest-11)
+	births := float64(b.h.over(months(from, b.u.Latest)).births) * 12 / float64(b.u.Latest-from+1)
 	rate := 1 / (gap + 1)
 	const k = 8
 	below := func(rate float64) float64 { return 1 - math.Pow(1-rate, *p.Centre) }

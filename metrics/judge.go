@@ -29,13 +29,16 @@ func (b *builder) draw() error {
 	if err != nil {
 		return err
 	}
-	if err := b.plan.hold(&s, fav, rules); err != nil {
+	limits, err := b.plan.hold(&s, fav, rules)
+	if err != nil {
 		return err
 	}
 	chart, err := b.plan.plot(s, fav, rules)
 	if err != nil {
 		return err
 	}
+	unsay(&chart, limits)
+	b.limits = limits
 	b.drawn, b.m.Chart, b.m.Points, b.m.Period = s, chart, s.points, b.plan.period
 	b.m.Drawn = slices.ContainsFunc(chart.Points, func(p spc.Point) bool { return p.Has })
 	b.now = -1
@@ -109,7 +112,8 @@ func (b *builder) latest() {
 			l.Text = fmt.Sprintf("%s: %d births %s", l.Label, int(cp.Value), since)
 		}
 		l.Met, l.Known, l.Eligible = t.met, t.known(), t.births
-		l.KnownText = fmt.Sprintf("%d %s in %d births of the last twelve months", t.met, plural(int64(t.met), "event", "events"), t.births)
+		n := b.u.Latest - max(b.c.first, b.u.Latest-11) + 1
+		l.KnownText = fmt.Sprintf("%d %s in %d births of the last %d %s", t.met, plural(int64(t.met), "event", "events"), t.births, n, plural(int64(n), "month", "months"))
 	case b.m.Axis.Percent:
 		l.Text = fmt.Sprintf("%s: %d of %d (%.0f%%)", l.Label, p.Met, p.Known, 100*cp.Value)
 		l.KnownText = fmt.Sprintf("%d of %d known", p.Known, p.Eligible)
@@ -165,6 +169,16 @@ func (b *builder) judge() {
 			gone = append(gone, s)
 		}
 	}
+	// A point beyond a limit on the way of a shift that was signalled before is no news.
+	known := slices.Concat(going, gone)
+	fresh = slices.DeleteFunc(fresh, func(s Signal) bool {
+		old := slices.ContainsFunc(known, func(k Signal) bool { return k.Direction == s.Direction && s.Direction != spc.Level })
+		if old {
+			going = append(going, s)
+			gone = slices.DeleteFunc(gone, func(k Signal) bool { return k.Direction == s.Direction })
+		}
+		return old
+	})
 	c := &m.Change
 	switch {
 	case m.NotJudged != "":
@@ -176,7 +190,7 @@ func (b *builder) judge() {
 	case len(gone) > 0:
 		c.Kind, c.Text = Stopped, "No longer signalled: "+texts(gone)
 	}
-	b.title(append(fresh, going...))
+	b.title(slices.Concat(fresh, going))
 }
 
 func texts(s []Signal) string {
@@ -246,9 +260,6 @@ func (b *builder) sentence(sg spc.Signal, s Signal) string {
 		if b.d.Direction == measure.None {
 			text += "; this measure has no good direction"
 		}
-	}
-	if sg.Bridged > 0 {
-		text += fmt.Sprintf(" (passing over %d %s that could not be judged)", sg.Bridged, plural(int64(sg.Bridged), "point", "points"))
 	}
 	return text + "."
 }

@@ -31,7 +31,7 @@ func seriesOf(c calendar, d measure.Definition, h history, p plan, from, to reco
 		t := h.over(ms).counted(d)
 		pt := Point{
 			Label: label(ms, p.period), From: ms[0], To: ms[len(ms)-1],
-			Open: !c.allClosed(ms[0], ms[len(ms)-1]), Hollow: "",
+			Open: !c.allClosed(ms[0], closes(ms, p.period, to)), Hollow: "",
 			Met: t.met, Known: t.known(), Eligible: t.eligible(), Unknown: t.unknown, Undecided: t.undecided,
 			EligibilityUnknown: t.eligibilityUnknown, Bounds: t.bounds(), Text: fmt.Sprintf("%d of %d", t.met, t.known()),
 		}
@@ -68,6 +68,16 @@ func stretches(from, to record.Month, p Period) [][]record.Month {
 		out = append(out, []record.Month{m})
 	}
 	return out
+}
+
+// closes is the last month that must have closed before a point is complete: the end
+// of its quarter, also where the months drawn end within it.
+func closes(ms []record.Month, p Period, to record.Month) record.Month {
+	last := ms[len(ms)-1]
+	if p == Quarterly && last == to {
+		return last/3*3 + 2
+	}
+	return last
 }
 
 func label(ms []record.Month, p Period) string {
@@ -178,18 +188,22 @@ func (p plan) plot(s drawn, favourable spc.Direction, rules spc.RuleSet) (spc.Ch
 	return spc.Plot(p.kind, s.series(), b, o)
 }
 
-// hold marks the points that cannot be judged: those whose verdict would be another
-// had all, or none, of the newborns without an answer been met. It compares, for
-// each point whose bounds straddle a limit or the centre, the signals that the point
-// belongs to at its lowest and at its highest. Bounds of other points are not
-// combined.
-func (p plan) hold(s *drawn, favourable spc.Direction, rules spc.RuleSet) error {
+// hold finds the points whose verdict would be another had all, or none, of the
+// newborns without an answer been met. It compares, for each point whose bounds
+// straddle the centre or a limit, the signals that the point belongs to at its lowest
+// and at its highest; bounds of other points are not combined.
+//
+//   - Where a run on one side of the centre hangs on it, the point is drawn hollow and
+//     rules pass over it.
+//   - Where only "beyond a limit" hangs on it, the point keeps its side of the centre,
+//     and is named so that no signal is taken from the limit alone.
+func (p plan) hold(s *drawn, favourable spc.Direction, rules spc.RuleSet) (limits []int, err error) {
 	if p.kind != spc.P {
-		return nil
+		return nil, nil
 	}
 	chart, err := p.plot(*s, favourable, rules)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	var held []int
 	for i, pt := range chart.Points {
@@ -200,41 +214,68 @@ func (p plan) hold(s *drawn, favourable spc.Direction, rules spc.RuleSet) error 
 		}
 		low, err := p.member(*s, i, t.met, t, favourable, rules)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		high, err := p.member(*s, i, t.met+t.open(), t, favourable, rules)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		if !slices.Equal(low, high) {
+		switch {
+		case !slices.Equal(low.runs, high.runs):
 			held = append(held, i)
+		case !slices.Equal(low.limits, high.limits):
+			limits = append(limits, i)
 		}
 	}
 	for _, i := range held {
 		t := s.tally[i]
 		s.obs[i].Hollow = true
-		s.points[i].Hollow = fmt.Sprintf("%d of %d newborns have no answer, and the verdict would hang on them", t.open(), t.known()+t.open())
+		s.points[i].Hollow = fmt.Sprintf("%d of %d newborns have no answer, and the verdict would hang on them", t.open(), t.eligible())
 	}
-	return nil
+	return limits, nil
 }
 
-// member are the rules, with their side, of the signals that a point belongs to
-// when it counts met of everyone who could be.
-func (p plan) member(s drawn, i int, met int32, t tally, favourable spc.Direction, rules spc.RuleSet) ([]string, error) {
+// membership are the signals that a point belongs to, as rule and side.
+type membership struct{ runs, limits []string }
+
+// member finds the signals that a point belongs to when it counts met of everyone
+// who belongs.
+func (p plan) member(s drawn, i int, met int32, t tally, favourable spc.Direction, rules spc.RuleSet) (membership, error) {
+	var out membership
 	s.obs = slices.Clone(s.obs)
-	s.obs[i].Num, s.obs[i].N = float64(met), float64(t.known()+t.open())
+	s.obs[i].Num, s.obs[i].N = float64(met), float64(t.eligible())
 	chart, err := p.plot(s, favourable, rules)
 	if err != nil {
-		return nil, err
+		return out, err
 	}
-	var out []string
 	for _, sg := range chart.Signals {
-		if slices.Contains(sg.Members, i) {
-			out = append(out, string(sg.Rule)+" "+sg.Direction.String())
+		if !slices.Contains(sg.Members, i) {
+			continue
+		}
+		name := string(sg.Rule) + " " + sg.Direction.String()
+		if sg.Rule == spc.BeyondLimits {
+			out.limits = append(out.limits, name)
+		} else {
+			out.runs = append(out.runs, name)
 		}
 	}
-	slices.Sort(out)
+	slices.Sort(out.runs)
 	return out, nil
+}
+
+// unsay takes the signals beyond a limit of the given points out of a chart.
+func unsay(c *spc.Chart, points []int) {
+	if len(points) == 0 {
+		return
+	}
+	c.Signals = slices.DeleteFunc(c.Signals, func(s spc.Signal) bool {
+		return s.Rule == spc.BeyondLimits && slices.Contains(points, s.At[0])
+	})
+	for _, i := range points {
+		isLimit := func(r spc.RuleID) bool { return r == spc.BeyondLimits }
+		c.Points[i].Signals = slices.DeleteFunc(c.Points[i].Signals, isLimit)
+		c.Points[i].Member = slices.DeleteFunc(c.Points[i].Member, isLimit)
+	}
 }
 
 // straddles says whether a limit or the centre lies within the bounds, ends

@@ -106,11 +106,12 @@ func (t tally) eligible() int32 { return t.unknown + t.undecided + t.notMet + t.
 
 func (t tally) known() int32 { return t.notMet + t.met }
 
-// open are those whose answer could be either.
-func (t tally) open() int32 { return t.unknown + t.undecided + t.eligibilityUnknown }
+// open are those who belong and whose answer could be either.
+func (t tally) open() int32 { return t.unknown + t.undecided }
 
-// bounds is the share had none, or all, of those without an answer been met. Nil
-// where there is nothing to bound.
+// bounds is the share had none, or all, of the newborns without an answer been met.
+// Newborns of whom it cannot be told whether they belong are counted apart and not in
+// here: most of them do not. Nil where there is nothing to bound.
 func (t tally) bounds() *Bounds {
 	n := t.known() + t.open()
 	if t.open() == 0 || n == 0 {

@@ -213,7 +213,8 @@ type builder struct {
 	last   record.Month // last month drawn
 	silent bool         // no verdict is possible: the source never marks the section
 	drawn  drawn
-	now    int // index of the latest closed point; -1: none
+	now    int   // index of the latest closed point; -1: none
+	limits []int // points that cannot be judged against the limits
 }
 
 // unmarked finds out that a source never marks the section whose blanks the measure
