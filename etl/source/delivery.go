@@ -6,7 +6,8 @@
 // A delivery is read twice. The survey reads every byte: hashes, row counts,
 // encodings, headers, sort order, and what can only be seen across rows. Only
 // then are the rows handed out, and their hash is checked once more at the end.
-// Memory does not depend on the length of the files.
+// Memory does not depend on the length of the files, except that the rows of a
+// mapped file, whose keys are not the file's and must be sorted, are kept.
 package source
 
 import (
