@@ -42,10 +42,20 @@ func TestThePowerInTheScenarioIsTheExactOne(t *testing.T) {
 	}
 }
 
+// start is the first month of the first whole period: quarters are those of the
+// calendar.
+func start(g *Generator, p Power) record.Month {
+	m := g.from
+	for (m.Number()-1)%p.Months != 0 {
+		m++
+	}
+	return m
+}
+
 // begun counts, period by period, the newborns who needed ventilation at one
 // minute and began it by 60 s, as the measure does.
 func begun(g *Generator, p Power, last record.Month) (met, known []float64) {
-	for m := g.from; m+record.Month(p.Months)-1 <= last; m += record.Month(p.Months) {
+	for m := start(g, p); m+record.Month(p.Months)-1 <= last; m += record.Month(p.Months) {
 		var yes, all float64
 		for k := range record.Month(p.Months) {
 			for _, b := range g.Month(p.Unit, m+k, 0) {
@@ -77,7 +87,7 @@ func TestPlantedShiftsSignalAndChanceAloneDoesNot(t *testing.T) {
 		t.Run(p.Unit, func(t *testing.T) {
 			t.Parallel()
 			change := month(t, p.Change)
-			first := int(change-month(t, s.From)) / p.Months // first period of the shift
+			first := int(change-start(NewGenerator(s, 0), p)) / p.Months // first period of the shift
 			found, before, judged := 0, 0, 0
 			for seed := uint64(1); seed <= seeds; seed++ {
 				g := NewGenerator(s, seed)
