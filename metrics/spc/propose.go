@@ -84,7 +84,7 @@ func Propose(v Volume) Proposal {
 		about += fmt.Sprintf(", under %d: a single month would swing too much, so one point is a quarter, and every newborn is shown in order beside it", enoughCases)
 	} else {
 		about += ": enough for one point a month"
-		if n < firmSmallN {
+		if n < firmSmallN && v.Type != Duration { // a run chart has no limits to be firm
 			p.Points = firmSmallPoints
 			about += fmt.Sprintf("; limits are firm from %d months, because months under %d cases give an uncertain centre", firmSmallPoints, firmSmallN)
 		}
