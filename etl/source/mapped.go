@@ -208,7 +208,14 @@ func (t *target) put(cells []keptCell, cell []byte) []keptCell {
 			if t.source.Days {
 				return append(cells, weeksAndDays(v)...)
 			}
-			text = shortest((v + t.scale.before) * t.scale.factor)
+			// Seven digits would look like an identifier, which they are not if a
+			// conversion made them; six nines are out of every range as well.
+			const largest = 999999
+			if x := (v + t.scale.before) * t.scale.factor; t.scale != (linear{0, 1}) {
+				text = shortest(min(max(x, -largest), largest))
+			} else if short := shortest(x); len(short) <= len(text) {
+				text = short // 2974.0 is a whole number
+			}
 		}
 	}
 	return append(cells, keptCell{t.field, text})
