@@ -5,7 +5,6 @@ package queries
 
 import (
 	"embed"
-	"fmt"
 	"io/fs"
 	"strings"
 	"text/template"
@@ -19,7 +18,7 @@ var files embed.FS
 func Text(name string) string {
 	b, err := fs.ReadFile(files, name+".sql")
 	if err != nil {
-		panic(fmt.Sprintf("no statement %s", name))
+		panic("no statement " + name)
 	}
 	return strings.TrimSpace(string(b))
 }

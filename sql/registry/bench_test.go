@@ -16,7 +16,8 @@ const benchRows = 100_000
 
 // crowd makes ordinary documents: three quarters with a few events, spread over
 // ten units and twelve months.
-func crowd(n int) ([]record.Stamp, []*record.Document, []*record.Facts) {
+func crowd() ([]record.Stamp, []*record.Document, []*record.Facts) {
+	const n = benchRows
 	rng := rand.New(rand.NewPCG(3, 4))
 	stamps := make([]record.Stamp, n)
 	docs, facts := make([]*record.Document, n), make([]*record.Facts, n)
@@ -33,8 +34,10 @@ func crowd(n int) ([]record.Stamp, []*record.Document, []*record.Facts) {
 			}
 		}
 		for e := range rng.IntN(16) {
-			d.Events = append(d.Events, record.Event{At: int32(10 * e), Timed: true, Clock: record.ClockBirth, How: record.Live, Unit: 1,
-				Kind: record.HeartRate, Code: record.HRECG, Value: 60 + float64(e), Valued: true})
+			d.Events = append(d.Events, record.Event{
+				At: int32(10 * e), Timed: true, Clock: record.ClockBirth, How: record.Live, Unit: 1,
+				Kind: record.HeartRate, Code: record.HRECG, Value: 60 + float64(e), Valued: true,
+			})
 		}
 		f := &record.Facts{}
 		for x := range f {
@@ -52,7 +55,7 @@ func crowd(n int) ([]record.Stamp, []*record.Document, []*record.Facts) {
 	return stamps, docs, facts
 }
 
-func loadCrowd(b testing.TB, r *Registry, sequence int64, stamps []record.Stamp, docs []*record.Document, facts []*record.Facts) []record.Fate {
+func loadCrowd(b testing.TB, r *Registry, sequence int64, stamps []record.Stamp, docs []*record.Document, facts []*record.Facts) {
 	l, err := r.Begin(b.Context(), delivery(sequence))
 	require.NoError(b, err)
 	var all []record.Fate
@@ -69,12 +72,11 @@ func loadCrowd(b testing.TB, r *Registry, sequence int64, stamps []record.Stamp,
 	}
 	_, err = l.Commit(b.Context(), tally(all))
 	require.NoError(b, err)
-	return all
 }
 
 // BenchmarkLoad loads 100,000 new documents into an empty registry.
 func BenchmarkLoad(b *testing.B) {
-	stamps, docs, facts := crowd(benchRows)
+	stamps, docs, facts := crowd()
 	r := fresh(b)
 	n := int64(0)
 	for b.Loop() {
@@ -89,7 +91,7 @@ func BenchmarkLoad(b *testing.B) {
 
 // BenchmarkLoadUnchanged loads the same 100,000 documents again.
 func BenchmarkLoadUnchanged(b *testing.B) {
-	stamps, docs, facts := crowd(benchRows)
+	stamps, docs, facts := crowd()
 	r := fresh(b)
 	loadCrowd(b, r, 1, stamps, docs, facts)
 	n := int64(1)
@@ -103,7 +105,7 @@ func BenchmarkLoadUnchanged(b *testing.B) {
 // BenchmarkRawCopy is what loading is measured against: the same rows, encoded
 // beforehand, copied into a bare table, as psql's \copy does.
 func BenchmarkRawCopy(b *testing.B) {
-	stamps, docs, _ := crowd(benchRows)
+	stamps, docs, _ := crowd()
 	r := fresh(b)
 	rows := line{fresh: true}
 	for i := range docs {
@@ -127,7 +129,7 @@ func BenchmarkRawCopy(b *testing.B) {
 
 // BenchmarkProject runs 36 measures over 100,000 newborns.
 func BenchmarkProject(b *testing.B) {
-	stamps, docs, facts := crowd(benchRows)
+	stamps, docs, facts := crowd()
 	r := fresh(b)
 	loadCrowd(b, r, 1, stamps, docs, facts)
 	var p cell.Projection

@@ -52,9 +52,9 @@ func (r *Registry) Check(ctx context.Context, p cell.Projection) ([]cell.Fault, 
 
 // prepare plans one condition inside a savepoint; nil: nothing is wrong.
 func prepare(ctx context.Context, tx *sqlx.Tx, c part, known map[string]bool, parameters []argument) (*cell.Fault, error) {
-	z, err := compile(c.c, known)
-	if err != nil {
-		return &cell.Fault{Part: c.name, Where: c.c, Message: err.Error()}, nil
+	z, unfit := compile(c.c, known)
+	if unfit != nil {
+		return &cell.Fault{Measure: "", Part: c.name, Where: c.c, Rune: 0, State: "", Message: unfit.Error()}, nil //nolint:nilerr // what is refused here is a fault of the condition's author, reported beside the others
 	}
 	statement := fill(conditionTemplate, struct {
 		Text, Cast string
@@ -74,7 +74,7 @@ func prepare(ctx context.Context, tx *sqlx.Tx, c part, known map[string]bool, pa
 	if e == nil {
 		return nil, refused
 	}
-	fault := &cell.Fault{Part: c.name, Where: c.c, State: string(e.Code), Message: e.Message}
+	fault := &cell.Fault{Measure: "", Part: c.name, Where: c.c, Rune: 0, State: string(e.Code), Message: e.Message}
 	if e.Hint != "" {
 		// The author of a condition knows no table f.
 		fault.Message += " (" + strings.ReplaceAll(e.Hint, `"f.`, `"`) + ")"

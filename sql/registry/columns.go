@@ -12,8 +12,10 @@ import (
 // commits.
 var (
 	documentColumns = columns([]string{"source_no", "key", "sequence", "digest", "withdrawn", "unit_no", "month"},
-		record.Fields[:], []string{"set_aside", "damaged", "event_at", "event_unit", "event_how", "event_clock",
-			"event_kind", "event_code", "event_value", "event_group"})
+		record.Fields[:], []string{
+			"set_aside", "damaged", "event_at", "event_unit", "event_how", "event_clock",
+			"event_kind", "event_code", "event_value", "event_group",
+		})
 	factColumns = columns([]string{"source_no", "key", "derivation", "unit_no", "month"}, record.FactSpecs[:], nil)
 
 	copyDocuments = fill(queries.Template("copy_documents"), documentColumns)

@@ -1,6 +1,7 @@
 package registry
 
 import (
+	"errors"
 	"fmt"
 	"regexp"
 	"strings"
@@ -98,7 +99,7 @@ func guard(text string) error {
 			depth++
 		case c == ')':
 			if depth--; depth < 0 {
-				return fmt.Errorf("a bracket closes that was not opened")
+				return errors.New("a bracket closes that was not opened")
 			}
 		}
 	}
@@ -108,7 +109,7 @@ func guard(text string) error {
 		}
 	}
 	if quoted || depth != 0 {
-		return fmt.Errorf("a quote or a bracket is not closed")
+		return errors.New("a quote or a bracket is not closed")
 	}
 	return nil
 }

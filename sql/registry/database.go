@@ -96,8 +96,7 @@ func unreachable(config pq.Config, err error) error {
 
 // pqError returns the server's error inside err, nil where there is none.
 func pqError(err error) *pq.Error {
-	var p *pq.Error
-	if errors.As(err, &p) {
+	if p, ok := errors.AsType[*pq.Error](err); ok {
 		return p
 	}
 	return nil

@@ -3,6 +3,7 @@ package registry
 import (
 	"database/sql/driver"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -27,6 +28,7 @@ func newDecoder(p *cell.Projection, s *statement, some []int, all []place) *deco
 	n := len(p.Measures)
 	d := &decoder{all: all, some: some, strata: p.Strata}
 	d.row = cell.Row{
+		Key: record.Key{}, Unit: "", Month: 0, Order: 0, Band: 0,
 		Codes: make([]cell.Code, n), Presumed: make([]bool, n), Low: make([]float64, n), High: make([]float64, n),
 		End: make([]string, n), Strata: make([]string, len(p.Strata)),
 	}
@@ -117,16 +119,16 @@ func parseKey(to *record.Key, s string) error {
 			continue
 		}
 		if n == len(digits) {
-			return fmt.Errorf("a key has more than 32 digits")
+			return errors.New("a key has more than 32 digits")
 		}
 		digits[n] = s[i]
 		n++
 	}
 	if n != len(digits) {
-		return fmt.Errorf("a key has fewer than 32 digits")
+		return errors.New("a key has fewer than 32 digits")
 	}
 	if _, err := hex.Decode(to[:], digits[:]); err != nil {
-		return fmt.Errorf("a key is not hexadecimal")
+		return errors.New("a key is not hexadecimal")
 	}
 	return nil
 }

@@ -111,7 +111,7 @@ func TestDocumentsComeBack(t *testing.T) {
 
 	keys := []record.Key{keyOf(3), keyOf(7), {1}}
 	n = 0
-	require.NoError(t, r.Documents(t.Context(), cell.Scope{}, keys, func(d *record.Document) error {
+	require.NoError(t, r.Documents(t.Context(), cell.Scope{}, keys, func(*record.Document) error {
 		n++
 		return nil
 	}))

@@ -90,7 +90,7 @@ func (r *Registry) Judge(ctx context.Context, p cell.Projection, key record.Key)
 func (r *Registry) judge(ctx context.Context, p *cell.Projection, f *Found) (cell.Row, [][]cell.Judgement, error) {
 	var row cell.Row
 	seen := 0
-	scope := cell.Scope{Units: []string{f.Unit}, From: f.Month, To: f.Month}
+	scope := cell.Scope{AsOf: 0, Units: []string{f.Unit}, From: f.Month, To: f.Month, UnitMonths: nil}
 	j := job{r: r, p: p, s: &scope, only: &owner{f.no, f.Key}, row: func(c *cell.Row) error {
 		row = clone(c)
 		seen++

@@ -95,9 +95,7 @@ func (l *Loading) prepare(ctx context.Context) error {
 // document and the facts may be reused after the call; facts may be nil where
 // the document is withdrawn.
 func (l *Loading) Put(ctx context.Context, fate record.Fate, stamp record.Stamp, doc *record.Document, facts *record.Facts) error {
-	switch fate {
-	case record.Loaded, record.Revised, record.Withdrawn:
-	default:
+	if fate != record.Loaded && fate != record.Revised && fate != record.Withdrawn {
 		return fmt.Errorf("newborn %s: a document that is %s is not handed over", stamp.Key, fate)
 	}
 	if stamp.Withdrawn != (fate == record.Withdrawn) || stamp.Withdrawn != doc.Withdrawn || stamp.Key != doc.Key {

@@ -128,8 +128,10 @@ func TestRefuse(t *testing.T) {
 		require.NoError(t, err)
 		offer(t, l, newborn{key: 1})
 		require.NoError(t, l.Hold(t.Context(), held))
-		require.NoError(t, l.Refuse(t.Context(), &record.Refusal{Rule: "hash", File: "events.csv", Line: 7, Message: "the file is not the one announced",
-			Held: []record.HeldRow{held}}))
+		require.NoError(t, l.Refuse(t.Context(), &record.Refusal{
+			Rule: "hash", File: "events.csv", Line: 7, Message: "the file is not the one announced",
+			Held: []record.HeldRow{held},
+		}))
 		_, err = l.Commit(t.Context(), nil)
 		require.Error(t, err)
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"flag"
 	"fmt"
 	"io/fs"
 	"os"
@@ -17,7 +18,21 @@ import (
 	"chestrise/sql/migrations"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m)) }
+// checks is how many cases a property is tried on where the command line does
+// not say: each takes several transactions.
+const checks = "40"
+
+func TestMain(m *testing.M) {
+	flag.Parse()
+	said := false
+	flag.Visit(func(f *flag.Flag) { said = said || f.Name == "rapid.checks" })
+	if !said {
+		if err := flag.Set("rapid.checks", checks); err != nil {
+			panic(err)
+		}
+	}
+	os.Exit(pgtest.Main(m))
+}
 
 func clock() time.Time { return time.Date(2026, 4, 1, 2, 0, 0, 0, time.UTC) }
 
@@ -80,9 +95,9 @@ func lock(t testing.TB, r *Registry) *Run {
 }
 
 // exec runs a statement outside all protocols.
-func exec(t testing.TB, r *Registry, sql string, args ...any) {
+func exec(t testing.TB, r *Registry, sql string) {
 	t.Helper()
-	_, err := r.db.ExecContext(t.Context(), sql, args...)
+	_, err := r.db.ExecContext(t.Context(), sql)
 	require.NoError(t, err)
 }
 
@@ -172,8 +187,7 @@ func offer(t testing.TB, l *Loading, in ...newborn) []record.Fate {
 	require.NoError(t, err)
 	require.Len(t, fates, len(in))
 	for i, n := range in {
-		switch fates[i] {
-		case record.Loaded, record.Revised, record.Withdrawn:
+		if f := fates[i]; f == record.Loaded || f == record.Revised || f == record.Withdrawn {
 			s, d, f := n.document()
 			require.NoError(t, l.Put(t.Context(), fates[i], s, d, f))
 		}

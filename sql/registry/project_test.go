@@ -3,17 +3,19 @@ package registry
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"strings"
 	"testing"
 
+	"github.com/jmoiron/sqlx"
 	"github.com/stretchr/testify/require"
 
 	"chestrise/etl/record"
 	"chestrise/metrics/cell"
 )
 
-func condition(text string, facts ...string) cell.Condition {
-	return cell.Condition{Text: text, Facts: facts}
+func condition(text string) cell.Condition {
+	return cell.Condition{Text: text, Facts: nil, Params: nil, File: "", Line: 0, Column: 0}
 }
 
 // run projects over everything and lists the rows as "unit month order: codes".
@@ -29,9 +31,11 @@ func run(t testing.TB, r *Registry, p cell.Projection, s cell.Scope) []string {
 
 func line1(row *cell.Row) string {
 	codes := ""
+	var codesSb32 strings.Builder
 	for _, c := range row.Codes {
-		codes += string(rune(c))
+		codesSb32.WriteString(string(rune(c)))
 	}
+	codes += codesSb32.String()
 	return fmt.Sprintf("%s %s %d: %s", row.Unit, row.Month, row.Key[15], codes)
 }
 
@@ -92,10 +96,8 @@ func TestThreeValuedLogic(t *testing.T) {
 	} {
 		t.Run(c.change, func(t *testing.T) {
 			row := map[string]string{}
-			for k, v := range met {
-				row[k] = v
-			}
-			for _, ch := range strings.Fields(c.change) {
+			maps.Copy(row, met)
+			for ch := range strings.FieldsSeq(c.change) {
 				k, v, _ := strings.Cut(ch, "=")
 				if row[k] = v; v == null {
 					delete(row, k)
@@ -123,9 +125,7 @@ func TestValues(t *testing.T) {
 	known := map[string]string{"in_population": "yes", "first_inflation_lo": "40.25", "first_inflation_hi": "70", "first_end": "stopped", "gestation_band": "32-33"}
 	with := func(more ...string) map[string]string {
 		row := map[string]string{}
-		for k, v := range known {
-			row[k] = v
-		}
+		maps.Copy(row, known)
 		for i := 0; i < len(more); i += 2 {
 			if row[more[i]] = more[i+1]; more[i+1] == "" {
 				delete(row, more[i])
@@ -140,9 +140,11 @@ func TestValues(t *testing.T) {
 	})
 	require.NoError(t, err)
 	codes := ""
+	var codesSb143 strings.Builder
 	for _, row := range rows {
-		codes += string(rune(row.Codes[1]))
+		codesSb143.WriteString(string(rune(row.Codes[1])))
 	}
+	codes += codesSb143.String()
 	require.Equal(t, "v~uN?vv", codes)
 	require.Equal(t, 40.25, rows[0].Low[1])
 	require.Equal(t, 70.0, rows[0].High[1])
@@ -208,10 +210,13 @@ func TestParametersByUnitAndMonth(t *testing.T) {
 	p := cell.Projection{
 		Measures: []cell.Projected{{Measure: "m", Population: condition("true"), Met: condition("apgar_1 >= :limit and ':limit' = ':limit'")}},
 		Parameters: []cell.Parameter{{Name: "limit", Default: 7, Changes: []cell.Change{
-			{Unit: "north", From: march + 2, Value: 6}, {Unit: "north", From: march + 1, Value: 8}, {Unit: "east", From: march - 5, Value: 7.5}}}},
+			{Unit: "north", From: march + 2, Value: 6}, {Unit: "north", From: march + 1, Value: 8}, {Unit: "east", From: march - 5, Value: 7.5},
+		}}},
 	}
-	require.Equal(t, []string{"east 2026-03 11: 0", "east 2026-04 12: 0", "east 2026-05 13: 0",
-		"north 2026-03 1: 1", "north 2026-04 2: 0", "north 2026-05 3: 1"}, run(t, r, p, cell.Scope{}))
+	require.Equal(t, []string{
+		"east 2026-03 11: 0", "east 2026-04 12: 0", "east 2026-05 13: 0",
+		"north 2026-03 1: 1", "north 2026-04 2: 0", "north 2026-05 3: 1",
+	}, run(t, r, p, cell.Scope{}))
 	rows, err := r.Examples(t.Context(), p, []map[string]string{{"apgar_1": "7"}, {"apgar_1": "7", ":limit": "7.5"}})
 	require.NoError(t, err)
 	require.Equal(t, []cell.Code{cell.Met}, rows[0].Codes)
@@ -294,6 +299,23 @@ func TestCheck(t *testing.T) {
 	faults, err = r.Check(t.Context(), p)
 	require.NoError(t, err)
 	require.Empty(t, faults)
+}
+
+// Whatever a condition might get past the guard meets a role that can only read.
+func TestConditionsRunWithoutRights(t *testing.T) {
+	r := fresh(t)
+	require.NoError(t, r.judging(t.Context(), func(tx *sqlx.Tx, _ rawQuery) error {
+		require.NoError(t, r.change(t.Context(), tx))
+		var who, only, limit string
+		require.NoError(t, tx.QueryRow("select current_user, current_setting('transaction_read_only'), current_setting('statement_timeout')").Scan(&who, &only, &limit))
+		require.Equal(t, "cr_test_reader on 15min", strings.Join([]string{who, only, limit}, " "))
+		_, err := tx.Exec("select lo_create(0)")
+		require.Equal(t, "42501", state(err))
+		return nil
+	}))
+	var who string
+	require.NoError(t, r.db.Get(&who, "select current_user"))
+	require.NotEqual(t, "cr_test_reader", who, "the role ends with the transaction")
 }
 
 func TestGuard(t *testing.T) {

@@ -27,7 +27,7 @@ import (
 // is configured.
 const DefaultRolePrefix = "chestrise_"
 
-// ErrUnreachable: no connection to the registry's server could be made.
+// ErrUnreachable says that no connection to the registry's server could be made.
 var ErrUnreachable = errors.New("the registry is unreachable")
 
 // Options says how a registry is opened.

@@ -17,7 +17,7 @@ import (
 // runLock is the advisory lock of the run.
 const runLock = 0x6368657374
 
-// ErrNoRun: something was to be written outside a run.
+// ErrNoRun says that something was to be written outside a run.
 var ErrNoRun = errors.New("writing needs the run lock")
 
 // Run is the right to write. It rests on one connection that holds an advisory

@@ -3,6 +3,7 @@ package registry
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -55,8 +56,10 @@ func wantType(s *record.Spec, got string) string {
 			return "integer"
 		}
 		return "smallint"
+	case record.DecimalType:
+		return "numeric"
 	}
-	return "numeric"
+	return "a type that the dictionary does not know"
 }
 
 func TestColumnsAreTheDictionary(t *testing.T) {
@@ -285,7 +288,7 @@ func TestRulesRefuse(t *testing.T) {
 // rangeRule is the name of the rule of a number's range.
 func rangeRule(s *record.Spec) string {
 	name := func(f float64) string {
-		return strings.NewReplacer("-", "minus_", ".", "_").Replace(fmt.Sprint(int64(f)))
+		return strings.NewReplacer("-", "minus_", ".", "_").Replace(strconv.FormatInt(int64(f), 10))
 	}
 	return fmt.Sprintf("%s_from_%s_to_%s", s.Name, name(s.Min), name(s.Max))
 }

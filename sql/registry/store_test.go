@@ -30,10 +30,14 @@ func TestCellsAndWhatIsStale(t *testing.T) {
 
 	made := func(unit string, m record.Month, g record.Generation) []cell.Cell {
 		return []cell.Cell{
-			{Unit: unit, Month: m, Measure: "a", Band: 6, Outside: 1, EligibilityUnknown: 2, Excluded: []int32{3, 4}, Exceptions: []int32{5}, Unknown: 6,
-				Undecided: 7, NotMet: 8, Met: 9, Presumed: 10, Basis: basis["a"], Generation: g},
-			{Unit: unit, Month: m, Measure: "b", Band: 0, Births: 11, Items: []cell.Item{{Order: 1, Low: 0.1, High: 1e300, End: `odd "\ end`}, {Order: 2, Low: -2.5, High: -2.5}},
-				Basis: basis["b"], Generation: g},
+			{
+				Unit: unit, Month: m, Measure: "a", Band: 6, Outside: 1, EligibilityUnknown: 2, Excluded: []int32{3, 4}, Exceptions: []int32{5}, Unknown: 6,
+				Undecided: 7, NotMet: 8, Met: 9, Presumed: 10, Basis: basis["a"], Generation: g,
+			},
+			{
+				Unit: unit, Month: m, Measure: "b", Band: 0, Births: 11, Items: []cell.Item{{Order: 1, Low: 0.1, High: 1e300, End: `odd "\ end`}, {Order: 2, Low: -2.5, High: -2.5}},
+				Basis: basis["b"], Generation: g,
+			},
 		}
 	}
 	scope := []cell.UnitMonth{{Unit: "east", Month: march}, {Unit: "north", Month: march}, {Unit: "north", Month: april}}
@@ -88,8 +92,10 @@ func TestCellsAndWhatIsStale(t *testing.T) {
 func TestBaselinesAreFrozen(t *testing.T) {
 	r := fresh(t)
 	load(t, r, delivery(1), newborn{key: 1})
-	b := cell.Baseline{Unit: "north", Measure: "m", Phase: march, From: march - 24, To: march - 1, Chart: "p", Period: "quarter", Centre: 0.39, Spread: 0,
-		Points: 8, Denominator: 300, Provisional: true, Reason: "fewer than 15 known cases a month", Basis: cell.Basis{Definition: "h", Derivation: 1}, Generation: 1}
+	b := cell.Baseline{
+		Unit: "north", Measure: "m", Phase: march, From: march - 24, To: march - 1, Chart: "p", Period: "quarter", Centre: 0.39, Spread: 0,
+		Points: 8, Denominator: 300, Provisional: true, Reason: "fewer than 15 known cases a month", Basis: cell.Basis{Definition: "h", Derivation: 1}, Generation: 1,
+	}
 	require.NoError(t, r.Freeze(t.Context(), b))
 	again := b
 	again.Centre = 0.5
