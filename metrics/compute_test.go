@@ -21,6 +21,7 @@ const (
 // row is one newborn: the codes in the order begun, effective, step, intubated,
 // temperature, between.
 func row(i, order int, band uint8, codes string) cell.Row {
+	codes += "." // seconds to first ventilation
 	r := cell.Row{
 		Unit: "u", Month: begin + record.Month(i), Order: int32(order), Band: band,
 		Codes: []cell.Code(codes), Presumed: make([]bool, len(codes)), Low: make([]float64, len(codes)), High: make([]float64, len(codes)), End: make([]string, len(codes)),

@@ -112,15 +112,21 @@ func endWords(d measure.Definition, end string) string {
 }
 
 // newborns is one mark a newborn, of the two years up to the month.
-func (b *builder) newborns() {
-	d := b.d
-	if !d.Chart.Newborns || d.Data != measure.Value {
+func (b *builder) newborns(all map[string]history) {
+	line, d := b.d.Chart.Line, b.d
+	if !d.Chart.Newborns {
+		return
+	}
+	if d.Chart.Of != "" {
+		d, _ = b.Catalogue.Get(d.Chart.Of)
+	}
+	if d.Data != measure.Value {
 		return
 	}
 	from := max(b.c.first, b.last-23)
-	t := b.h.over(months(from, b.last))
+	t := all[d.ID].over(months(from, b.last))
 	n := &Newborns{
-		Axis: Axis{Title: d.UnitWords, Percent: false, Unit: d.Unit, Aim: nil, AimText: ""}, Log: true, Line: d.Chart.Line, LineText: "",
+		Axis: Axis{Title: d.UnitWords, Percent: false, Unit: d.Unit, Aim: nil, AimText: ""}, Log: true, Line: line, LineText: "",
 		Marks: nil, From: from, To: b.last, Median: medianSign(d, t.items), Text: "",
 	}
 	if n.Line > 0 {
@@ -136,7 +142,7 @@ func (b *builder) newborns() {
 			Open: it.High > it.Low, Closed: b.c.closed[it.month],
 		})
 	}
-	n.Text = fmt.Sprintf("%d newborns in order of birth, %s to %s; %s.", len(n.Marks), MonthName(from), MonthName(b.last), medianWords(n.Median, d.Unit))
+	n.Text = fmt.Sprintf("%d newborns in order of birth, %s to %s; %s.", len(n.Marks), MonthName(from), MonthName(b.last), medianWords(d, n.Median))
 	if unordered > 0 {
 		n.Text += fmt.Sprintf(" For %d the order within the month is not known.", unordered)
 	}
@@ -165,11 +171,14 @@ func medianSign(d measure.Definition, items []item) *float64 {
 	return &x[need-1]
 }
 
-func medianWords(m *float64, unit string) string {
-	if m == nil {
+func medianWords(d measure.Definition, m *float64) string {
+	switch {
+	case m == nil:
 		return "half did not reach a sign"
+	case !d.End.Present():
+		return fmt.Sprintf("median %s %s", measure.Number(*m), d.Unit)
 	}
-	return fmt.Sprintf("half had a sign by %s %s", measure.Number(*m), unit)
+	return fmt.Sprintf("half had a sign by %s %s", measure.Number(*m), d.Unit)
 }
 
 // rolling is the table of the twelve months up to each closed month.
@@ -188,7 +197,7 @@ func (b *builder) rolling() {
 			row.Within = append(row.Within, int(s.met))
 			row.Straddle = append(row.Straddle, int(s.undecided))
 		}
-		row.Text = medianWords(row.Median, d.Unit)
+		row.Text = medianWords(d, row.Median)
 		if len(t.items) == 0 {
 			row.Text = "no newborn"
 		}

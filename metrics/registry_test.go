@@ -1,12 +1,14 @@
 package metrics_test
 
 import (
+	"cmp"
 	"context"
 	"io/fs"
 	"log/slog"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -16,6 +18,8 @@ import (
 	"chestrise/etl/derive"
 	"chestrise/etl/record"
 	"chestrise/etl/source"
+	"chestrise/etl/synth"
+	"chestrise/metrics"
 	"chestrise/metrics/cell"
 	"chestrise/metrics/measure"
 	"chestrise/sql/localpg/pgtest"
@@ -120,7 +124,7 @@ func TestCatalogueAgainstTheRegistry(t *testing.T) {
 	}
 }
 
-// The eight newborns: for each of the six measures what must come out of the whole
+// The eight newborns: for each of these measures what must come out of the whole
 // way from the delivery's files through the facts and the production statement.
 // The reasons stand beside the measures' worked examples.
 func TestEightNewborns(t *testing.T) {
@@ -194,4 +198,176 @@ func TestFiveHundredBirths(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, map[cell.Code]int{cell.Met: 63, cell.NotMet: 427, cell.Unknown: 10}, counts["born-before-37-weeks"])
 	require.Equal(t, map[cell.Code]int{cell.Met: 60, cell.NotMet: 440}, counts["born-under-2500-g"])
+}
+
+func newEngine(t testing.TB, r *registry.Registry) *metrics.Engine {
+	t.Helper()
+	return &metrics.Engine{
+		Catalogue: catalogue(t), Facts: r, Store: r, Ledger: r, Settings: metrics.Settings{GraceDays: metrics.DefaultGrace}, Derivation: derive.Version,
+		Names: map[string]string{"worked": "Worked examples"}, Log: slog.New(slog.DiscardHandler),
+	}
+}
+
+// The eight newborns as the page of a unit shows them, and why one of them came out
+// as it did.
+func TestEightNewbornsOnAPage(t *testing.T) {
+	r := fresh(t)
+	load(t, r, filepath.Join("..", "testdata", "deliveries", "eight"))
+	e := newEngine(t, r)
+	out, err := e.Compute(t.Context())
+	require.NoError(t, err)
+	require.EqualValues(t, 8, out.Newborns)
+	again, err := e.Compute(t.Context())
+	require.NoError(t, err)
+	require.Empty(t, again.UnitMonths, "an idle night computes nothing")
+
+	v, err := e.Unit(t.Context(), "worked", 0, nil)
+	require.NoError(t, err)
+	require.Equal(t, "2026-03", v.Month.String())
+	require.Equal(t, record.EveryBirth, v.Coverage)
+	require.True(t, v.Synthetic)
+	// Extracted on 2 April: within the days of grace, so that March is still open.
+	require.True(t, v.EarlyLook)
+	e.Settings.GraceDays = 1
+	v, err = e.Unit(t.Context(), "worked", 0, nil)
+	require.NoError(t, err)
+	require.False(t, v.EarlyLook)
+	got := map[string]string{}
+	for _, m := range v.Measures {
+		got[m.Definition.ID] = m.Latest.Text + ", " + m.Latest.KnownText
+	}
+	require.Equal(t, map[string]string{
+		"ventilation-begun-by-60-seconds":  "2026 Q1: 2 of 3 (67%), 3 of 3 known",
+		"seconds-to-effective-ventilation": "2026 Q1: 3 of 6 (50%), 6 of 6 known",
+		"any-corrective-step":              "2026 Q1: 2 of 4 (50%), 4 of 6 known",
+		"intubated-at-birth":               "2026 Q1: 1 of 8 (12%), 8 of 8 known",
+		"admission-temperature-in-range":   "2026 Q1: 1 of 4 (25%), 4 of 4 known",
+		"births-between-compressions":      "Mar 2026: 2 births since the last event, 1 event in 8 births of the last 1 month",
+		"born-before-37-weeks":             "2026 Q1: 4 of 7 (57%), 7 of 8 known",
+		"born-under-2500-g":                "2026 Q1: 4 of 8 (50%), 8 of 8 known",
+		"seconds-to-first-ventilation":     "2026 Q1: 48 s, 3 of 3 known",
+	}, got)
+
+	// H: comfort care was planned, parents asked for help, decision at 90 s.
+	key := keyOf(t, r, 8)
+	why, err := e.Why(t.Context(), key, "ventilation-begun-by-60-seconds")
+	require.NoError(t, err)
+	require.Len(t, why, 1)
+	require.Equal(t, "exception 1 (a decision was awaited)", why[0].Answer)
+	require.Equal(t, "Missed is true. Exception 1 is true.", why[0].Because)
+	text := why[0].String()
+	for _, s := range []string{"> exception 1: true", "decision_awaited_s 90", "  population: true", "first_inflation_lo 100", "A decision was awaited."} {
+		require.Contains(t, text, s)
+	}
+	// F: the need cannot be told.
+	why, err = e.Why(t.Context(), keyOf(t, r, 6), "")
+	require.NoError(t, err)
+	require.Len(t, why, len(e.Catalogue.Measures))
+	require.Equal(t, "eligibility unknown", why[0].Answer)
+	require.Equal(t, "Population is not recorded.", why[0].Because)
+	require.Contains(t, why[0].String(), "need not recorded")
+
+	_, err = e.Why(t.Context(), record.Key{1}, "")
+	require.ErrorIs(t, err, record.ErrNoSuchKey)
+	_, err = e.Why(t.Context(), key, "intubated")
+	require.ErrorContains(t, err, `measure "intubated" is not in the catalogue`)
+}
+
+// keyOf is the key of the newborn with a birth sequence.
+func keyOf(t testing.TB, r *registry.Registry, sequence int32) record.Key {
+	t.Helper()
+	var key record.Key
+	c := catalogue(t)
+	require.NoError(t, r.Project(t.Context(), c.Measures[0].Only().Projection(nil), cell.Scope{}, func(row *cell.Row) error {
+		if row.Order == sequence {
+			key = row.Key
+		}
+		return nil
+	}))
+	require.NotZero(t, key)
+	return key
+}
+
+// Two nights of an invented network: what the second night touches is recomputed and
+// nothing else, a full recompute gives the same cells, and stored baselines stay.
+func TestNightsRecomputeWhatTheyTouch(t *testing.T) {
+	s, err := synth.Load("../testdata/scenarios/small.yaml")
+	require.NoError(t, err)
+	dir := t.TempDir()
+	_, err = synth.NewGenerator(s, s.Seed).Write(dir)
+	require.NoError(t, err)
+	require.Len(t, s.Drops, 2)
+	r := fresh(t)
+	e := newEngine(t, r)
+	e.Settings.Windows = []metrics.Window{{From: record.MonthOf(2026, 1), To: record.MonthOf(2026, 6), Reason: "test"}}
+	units := []string{"hazel", "rowan"}
+
+	load(t, r, filepath.Join(dir, s.Drops[0].Folder))
+	first, err := e.Compute(t.Context())
+	require.NoError(t, err)
+	frozen, err := e.Freeze(t.Context(), units)
+	require.NoError(t, err)
+	require.NotEmpty(t, frozen)
+
+	load(t, r, filepath.Join(dir, s.Drops[1].Folder))
+	second, err := e.Compute(t.Context())
+	require.NoError(t, err)
+	touched, err := r.Touched(t.Context(), first.Generation)
+	require.NoError(t, err)
+	require.NotEmpty(t, touched)
+	require.Equal(t, touched, second.UnitMonths, "only what the night touched")
+	later, err := e.Freeze(t.Context(), units)
+	require.NoError(t, err)
+	require.Empty(t, later)
+
+	incremental := allCells(t, e, r)
+	var scope []cell.UnitMonth
+	for _, c := range incremental {
+		scope = append(scope, cell.UnitMonth{Unit: c.Unit, Month: c.Month})
+	}
+	slices.SortFunc(scope, func(a, b cell.UnitMonth) int {
+		return cmp.Or(cmp.Compare(a.Unit, b.Unit), cmp.Compare(a.Month, b.Month))
+	})
+	scope = slices.Compact(scope)
+	_, err = e.ComputeFor(t.Context(), scope)
+	require.NoError(t, err)
+	require.Equal(t, incremental, allCells(t, e, r))
+
+	for _, u := range units {
+		before, err := e.Unit(t.Context(), u, record.MonthOf(2026, 8), nil)
+		require.NoError(t, err)
+		var issued []metrics.Figure
+		for _, m := range before.Measures {
+			issued = append(issued, m.Figures...)
+		}
+		require.NotEmpty(t, issued)
+		after, err := e.Unit(t.Context(), u, record.MonthOf(2026, 8), issued)
+		require.NoError(t, err)
+		for _, m := range after.Measures {
+			require.Empty(t, m.Restated)
+		}
+	}
+
+	// A changed definition makes every month stale.
+	d := e.Catalogue.Measures[0]
+	d.Hash = "changed"
+	e.Catalogue.Measures[0] = d
+	third, err := e.Compute(t.Context())
+	require.NoError(t, err)
+	require.Equal(t, scope, third.UnitMonths)
+}
+
+// allCells lists every cell, without the generation it carries.
+func allCells(t testing.TB, e *metrics.Engine, r *registry.Registry) []cell.Cell {
+	t.Helper()
+	var out []cell.Cell
+	for _, d := range e.Catalogue.Measures {
+		cells, err := r.Cells(t.Context(), nil, d.ID)
+		require.NoError(t, err)
+		for _, c := range cells {
+			c.Generation = 0
+			out = append(out, c)
+		}
+	}
+	return out
 }

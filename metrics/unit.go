@@ -47,16 +47,20 @@ func (e *Engine) Unit(ctx context.Context, unit string, month record.Month, issu
 	if err != nil {
 		return v, fmt.Errorf("baselines of %s: %w", unit, err)
 	}
+	cells := map[string][]cell.Cell{}
+	histories := map[string]history{}
 	for _, d := range e.Catalogue.Measures {
-		cells, err := e.Store.Cells(ctx, []string{unit}, d.ID)
-		if err != nil {
+		if cells[d.ID], err = e.Store.Cells(ctx, []string{unit}, d.ID); err != nil {
 			return v, fmt.Errorf("cells of %s: %w", d.ID, err)
 		}
-		m, err := e.page(c, d, newHistory(d, cells), baselines, v, issued)
+		histories[d.ID] = newHistory(d, cells[d.ID])
+	}
+	for _, d := range e.Catalogue.Measures {
+		m, err := e.page(c, d, histories, baselines, v, issued)
 		if err != nil {
 			return v, fmt.Errorf("%s in %s, %s: %w", d.ID, unit, v.Month, err)
 		}
-		addBands(&m, d, cells, v.Latest)
+		addBands(&m, d, cells[d.ID], v.Latest)
 		v.Measures = append(v.Measures, m)
 	}
 	e.conclude(&v)
@@ -151,7 +155,8 @@ func plural(n int64, one, many string) string {
 }
 
 // page builds the view of one measure.
-func (e *Engine) page(c calendar, d measure.Definition, h history, baselines []cell.Baseline, u UnitView, issued []Figure) (MeasureView, error) {
+func (e *Engine) page(c calendar, d measure.Definition, all map[string]history, baselines []cell.Baseline, u UnitView, issued []Figure) (MeasureView, error) {
+	h := all[d.ID]
 	m := MeasureView{Definition: d, Measured: d.Title, Title: d.Title, Beside: d.Beside, Axis: axisOf(d)}
 	if c.first == 0 || u.Month < c.first {
 		m.Absent = "No newborn on record up to this month."
@@ -183,7 +188,7 @@ func (e *Engine) page(c calendar, d measure.Definition, h history, baselines []c
 	if err := b.foresee(); err != nil {
 		return m, err
 	}
-	b.newborns()
+	b.newborns(all)
 	b.rolling()
 	b.restate(issued)
 	b.footnotes()

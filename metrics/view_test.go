@@ -546,3 +546,32 @@ func TestByChance(t *testing.T) {
 	require.Less(t, v.ByChance, 0.04)
 	require.Contains(t, v.ByChanceIn, "would signal this month by chance alone")
 }
+
+func TestNewbornsOfAnotherMeasureAndRunChart(t *testing.T) {
+	e, m := engine(t, 14)
+	const first = "seconds-to-first-ventilation"
+	for i := range 14 {
+		share(e, m, begun, i, 8, 20)
+		put(e, m, first, i, func(c *cell.Cell) {
+			c.Met = 4
+			for j, s := range []float64{40, 50, 70, 120} {
+				c.Items = append(c.Items, cell.Item{Order: int32(4 - j), Low: s, High: s})
+			}
+			c.Items = append(c.Items, cell.Item{Order: 9, Low: 45, High: 75})
+		})
+	}
+	v := unit(t, e, 13)
+	n := page(t, v, begun).Newborns
+	require.Len(t, n.Marks, 70)
+	require.Equal(t, []float64{120, 70, 50, 40}, []float64{n.Marks[0].Low, n.Marks[1].Low, n.Marks[2].Low, n.Marks[3].Low}, "in order of birth")
+	require.True(t, n.Marks[4].Open)
+	require.Equal(t, 60.0, n.Line)
+	require.Equal(t, "seconds from birth", n.Axis.Title)
+	require.Equal(t, "70 newborns in order of birth, Jan 2022 to Feb 2023; median 70 s.", n.Text)
+
+	p := page(t, v, first)
+	require.Equal(t, spc.Run, p.Chart.Kind)
+	require.Equal(t, 60.0, p.Latest.Value, "median of the four that are known to the second: between 50 and 70")
+	require.Contains(t, p.Baseline.Reason, "run chart of the median")
+	require.Nil(t, page(t, v, intubated).Newborns)
+}

@@ -1,9 +1,9 @@
 package metrics
 
 import (
+	"cmp"
 	"context"
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 
@@ -74,16 +74,13 @@ func explain(d measure.Definition, key record.Key, row cell.Row, i int, judged [
 	}
 	deciding := deciders(code)
 	for _, j := range judged {
-		s := WhyStep{Part: j.Part, Words: d.PartWords(j.Part), Text: j.Text, Answer: j.Answer, Facts: nil, Decided: slices.Contains(deciding, j.Part)}
-		for _, f := range slices.Sorted(maps.Keys(j.Facts)) {
-			v := j.Facts[f]
-			if v == "" {
-				v = "not recorded"
-			}
-			s.Facts = append(s.Facts, f+" "+v)
+		words, condition := d.Part(j.Part)
+		s := WhyStep{Part: j.Part, Words: words, Text: j.Text, Answer: j.Answer, Facts: nil, Decided: slices.Contains(deciding, j.Part)}
+		for _, f := range condition.Facts {
+			s.Facts = append(s.Facts, f+" "+cmp.Or(j.Facts[f], "not recorded"))
 		}
 		if s.Decided {
-			w.Because = strings.TrimSpace(w.Because + fmt.Sprintf(" The %s is %s.", j.Part, j.Answer))
+			w.Because = strings.TrimSpace(w.Because + fmt.Sprintf(" %s is %s.", capital(j.Part), j.Answer))
 		}
 		w.Steps = append(w.Steps, s)
 	}

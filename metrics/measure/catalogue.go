@@ -84,6 +84,9 @@ func together(defs []Definition) Problems {
 		}
 	}
 	for _, d := range defs {
+		if of, ok := byID[d.Chart.Of]; d.Chart.Of != "" && (!ok || of.Data != Value) {
+			out = append(out, Problem{File: d.File, Line: 0, Column: 0, Message: fmt.Sprintf("newborns_of %q is no value measure of the catalogue", d.Chart.Of), Hint: ""})
+		}
 		for _, b := range d.Beside {
 			if _, ok := byID[b.Measure]; !ok {
 				out = append(out, Problem{File: d.File, Line: 0, Column: 0, Message: fmt.Sprintf("measure %q, to be read beside this one, is not in the catalogue", b.Measure), Hint: ""})
@@ -189,32 +192,27 @@ func (d Definition) Sign(end string) bool {
 	return !d.End.Present() || slices.Contains(d.Signs, end)
 }
 
-// PartWords says what the definition says of one of its conditions, named as in
-// cell.Judgement: "population", "exclusion 2", "met".
-func (d Definition) PartWords(part string) string {
-	numbered := func(rs []Reason, s string) string {
+// Part finds a condition by its name as in cell.Judgement ("population", "exclusion
+// 2", "met"), with what the definition says of it. An unknown name gives neither.
+func (d Definition) Part(name string) (words string, c cell.Condition) {
+	numbered := func(rs []Reason, s string) (string, cell.Condition) {
 		if i, err := strconv.Atoi(s); err == nil && i >= 1 && i <= len(rs) {
-			return strings.TrimSpace(sentenceOf(rs[i-1].Reason) + " " + rs[i-1].Why)
+			return strings.TrimSpace(sentenceOf(rs[i-1].Reason) + " " + rs[i-1].Why), rs[i-1].Condition
 		}
-		return ""
+		return "", cell.Condition{}
 	}
-	if n, ok := strings.CutPrefix(part, "exclusion "); ok {
+	if n, ok := strings.CutPrefix(name, "exclusion "); ok {
 		return numbered(d.Exclusions, n)
 	}
-	if n, ok := strings.CutPrefix(part, "exception "); ok {
+	if n, ok := strings.CutPrefix(name, "exception "); ok {
 		return numbered(d.Exceptions, n)
 	}
-	switch part {
-	case "population":
-		return d.Population.Words
-	case "met":
-		return d.Met.Words
-	case "missed":
-		return d.Missed.Words
-	case "presumed":
-		return d.Presumed.Words
-	case "low":
-		return d.Low.Words
+	clause, ok := map[string]Clause{
+		"population": d.Population, "met": d.Met, "missed": d.Missed, "presumed": d.Presumed,
+		"low": d.Low, "high": d.High, "end": d.End, "open": d.Open,
+	}[name]
+	if !ok {
+		return "", cell.Condition{}
 	}
-	return ""
+	return clause.Words, clause.Condition
 }

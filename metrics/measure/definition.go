@@ -136,6 +136,7 @@ type ChartWish struct {
 	Shares   []float64 // value measures: limits of the rolling shares, in the unit
 	Rolling  int       // months of the rolling table; 0: none
 	Newborns bool      // also one mark a newborn, in order of birth
+	Of       string    // the value measure whose newborns those are; "": this one
 	Line     float64   // line on the newborns' chart; 0: none
 	Words    string    // why this chart
 }

@@ -21,8 +21,12 @@ func (r *reader) chart(n ast.Node) {
 		"within":   r.Float(&c.Within, "within"),
 		"rolling":  r.Integer(&c.Rolling, "rolling", 2, 60),
 		"newborns": r.Boolean(&c.Newborns, "newborns"),
-		"line":     r.Float(&c.Line, "line"),
-		"words":    r.Sentence(&c.Words, "words of chart"),
+		"newborns_of": func(n ast.Node) {
+			c.Newborns = true
+			r.Sentence(&c.Of, "newborns_of")(n)
+		},
+		"line":  r.Float(&c.Line, "line"),
+		"words": r.Sentence(&c.Words, "words of chart"),
 		"shares": func(n ast.Node) {
 			r.Items(n, "shares", func(v ast.Node) {
 				var x float64
