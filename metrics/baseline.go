@@ -31,6 +31,7 @@ type plan struct {
 	period  Period
 	reason  string
 	settled bool
+	anew    bool // a baseline of an earlier definition or derivation is stored too
 	phases  []phase
 	stored  []*cell.Baseline // by phase; nil: not stored
 }
@@ -38,14 +39,19 @@ type plan struct {
 // planOf finds the chart of a measure: as stored with the first baseline, else as
 // its numbers up to now propose.
 func (e *Engine) planOf(c calendar, d measure.Definition, h history, baselines []cell.Baseline, last record.Month) plan {
-	p := plan{kind: 0, period: "", reason: "", settled: false, phases: e.phasesOf(c, d), stored: nil}
+	p := plan{kind: 0, period: "", reason: "", settled: false, anew: false, phases: e.phasesOf(c, d), stored: nil}
 	basis := e.basis(d)
 	for _, ph := range p.phases {
 		var found *cell.Baseline
 		for i := range baselines {
 			b := &baselines[i]
-			if b.Measure == d.ID && b.Phase == ph.from && b.Basis == basis {
+			if b.Measure != d.ID || b.Phase != ph.from {
+				continue
+			}
+			if b.Basis == basis {
 				found = b
+			} else {
+				p.anew = true
 			}
 		}
 		p.stored = append(p.stored, found)

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -214,7 +215,7 @@ func (ch change) moves(d measure.Definition) bool {
 
 // MonthName prints "Mar 2026".
 func MonthName(m record.Month) string {
-	return time.Month(m.Number()).String()[:3] + " " + fmt.Sprint(m.Year())
+	return time.Month(m.Number()).String()[:3] + " " + strconv.Itoa(m.Year())
 }
 
 // calendarOf reads what a unit's calendar rests on. Cells of any one measure count

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"iter"
 	"slices"
+	"strconv"
 
 	"chestrise/etl/record"
 	"chestrise/metrics/cell"
@@ -45,6 +46,14 @@ func (e *Engine) ComputeFor(ctx context.Context, scope []cell.UnitMonth) (Comput
 		return out, fmt.Errorf("generation: %w", err)
 	}
 	out.Generation = gen
+	if len(scope) == 0 {
+		return out, nil
+	}
+	for _, d := range e.Catalogue.Measures {
+		if err := e.Store.Define(ctx, d.ID, d.Hash, strconv.Itoa(d.Version), d.Text); err != nil {
+			return out, fmt.Errorf("keeping the definition of %s: %w", d.ID, err)
+		}
+	}
 	p := e.Catalogue.Projection(e.Settings.Editions)
 	for part := range slices.Chunk(scope, batch) {
 		t := newTable(e, part, gen)
@@ -52,8 +61,7 @@ func (e *Engine) ComputeFor(ctx context.Context, scope []cell.UnitMonth) (Comput
 			out.Newborns++
 			return t.add(r)
 		})
-		var failed *cell.Uncomputable
-		if errors.As(err, &failed) {
+		if failed, ok := errors.AsType[*cell.Uncomputable](err); ok {
 			e.Log.WarnContext(ctx, "measures could not be computed", "error", failed.Error())
 			out.Failed = append(out.Failed, failed.Faults...)
 			t.drop(failed.Faults)

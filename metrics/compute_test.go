@@ -52,6 +52,7 @@ func TestCompute(t *testing.T) {
 	require.NoError(t, err)
 	require.EqualValues(t, 7, out.Newborns)
 	require.Len(t, out.UnitMonths, 2)
+	require.Len(t, m.defined, len(e.Catalogue.Measures), "every definition is kept as it was written")
 
 	get := func(id string, i int, band uint8) cell.Cell {
 		for _, c := range m.cells {

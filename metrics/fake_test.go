@@ -27,6 +27,7 @@ type memory struct {
 	held       map[string]int64
 	generation record.Generation
 	fails      *cell.Uncomputable
+	defined    map[string]string
 }
 
 func (m *memory) Check(context.Context, cell.Projection) ([]cell.Fault, error) { return nil, nil }
@@ -108,6 +109,14 @@ func (m *memory) Freeze(_ context.Context, b cell.Baseline) error {
 		}
 	}
 	m.baselines = append(m.baselines, b)
+	return nil
+}
+
+func (m *memory) Define(_ context.Context, id, hash, version, text string) error {
+	if m.defined == nil {
+		m.defined = map[string]string{}
+	}
+	m.defined[id+" "+hash] = version + " " + text[:min(20, len(text))]
 	return nil
 }
 

@@ -311,6 +311,12 @@ func (b *builder) footnotes() {
 	}
 	note("baseline", m.Baseline.Text)
 	note("choice", m.Baseline.Reason)
+	if b.plan.anew {
+		note("redefined", "The definition, or how facts are derived, has changed: every month was worked out anew, and limits were computed anew from the same months.")
+	}
+	if w, ok := b.declared(b.c.unit, b.d.ID, b.plan.phases[0].from, end(b.plan.phases, 0, 1<<30)); ok && b.plan.stored[0] != nil && b.plan.period == Monthly && (w.From != b.plan.stored[0].From || w.To != b.plan.stored[0].To) {
+		note("window-differs", fmt.Sprintf("The declared window (%s to %s) is not the one whose limits are stored; stored limits stay until a person records a new phase.", MonthName(w.From), MonthName(w.To)))
+	}
 	for _, k := range m.Marks {
 		note("mark", k.Text)
 	}

@@ -66,8 +66,8 @@ func (b *builder) baseline() {
 	ph := c.Phases[len(c.Phases)-1]
 	out.Points, out.Provisional, out.HasCentre, out.Centre, out.Stored = ph.Baseline.Points, ph.Provisional, ph.Baseline.Points > 0 || ph.Stored, ph.Baseline.Centre, ph.Stored
 	if ph.Stored {
-		for i := len(b.plan.stored) - 1; i >= 0; i-- {
-			if st := b.plan.stored[i]; st != nil && (ph.From >= len(b.m.Points) || st.Phase <= b.m.Points[ph.From].To) {
+		for _, st := range slices.Backward(b.plan.stored) {
+			if st != nil && (ph.From >= len(b.m.Points) || st.Phase <= b.m.Points[ph.From].To) {
 				out.From, out.To = st.From, st.To
 				out.Reason = st.Reason
 				out.Provisional = st.Provisional
@@ -107,7 +107,7 @@ func (b *builder) latest() {
 		}
 		if !cp.AtLeast {
 			l.Value = 0
-			l.Text = fmt.Sprintf("%s: the last birth was an event", l.Label)
+			l.Text = l.Label + ": the last birth was an event"
 		} else {
 			l.Text = fmt.Sprintf("%s: %d births %s", l.Label, int(cp.Value), since)
 		}
@@ -288,7 +288,7 @@ func (b *builder) title(active []Signal) {
 	way := map[spc.Direction]string{spc.Up: "upward", spc.Down: "downward"}[s.Direction]
 	switch {
 	case b.plan.kind == spc.G && s.Rule == spc.BeyondLimits && b.m.Chart.Points[b.now].AtLeast:
-		m.Title = fmt.Sprintf("Longer than expected without an event: %s", lower(m.Measured))
+		m.Title = "Longer than expected without an event: " + lower(m.Measured)
 	case s.Rule == spc.BeyondLimits && s.Direction == spc.Up:
 		m.Title = fmt.Sprintf("Above the upper limit in %s: %s", s.To, lower(m.Measured))
 	case s.Rule == spc.BeyondLimits:
@@ -345,7 +345,7 @@ func (e *Engine) conclude(v *UnitView) {
 	case v.Latest == 0:
 		v.Headline = "No month has closed yet."
 	case n == 0 && held == 0:
-		v.Headline = fmt.Sprintf("%s: nothing to bring to the meeting.", MonthName(v.Latest))
+		v.Headline = MonthName(v.Latest) + ": nothing to bring to the meeting."
 	case n == 0:
 		v.Headline = fmt.Sprintf("%s: no signal; %d %s could not be judged.", MonthName(v.Latest), held, plural(int64(held), "chart", "charts"))
 	default:

@@ -49,6 +49,9 @@ type Store interface {
 	// Freeze stores a baseline for good. cell.ErrFrozen where one is stored for
 	// the same unit, measure, phase and basis.
 	Freeze(ctx context.Context, b cell.Baseline) error
+	// Define keeps a definition as it was written, under the hash that cells and
+	// baselines name; one that is kept already stays.
+	Define(ctx context.Context, id, hash, version, text string) error
 	// Generation is the registry's current generation; 0: empty.
 	Generation(ctx context.Context) (record.Generation, error)
 }

@@ -13,17 +13,17 @@ import (
 	"chestrise/metrics/spc"
 )
 
-// steady fills months from..to-1 with met of 40 in turn around 16 (40 %), so that no
+// steady fills months 0..to-1 with met of 40 in turn around 16 (40 %), so that no
 // rule signals.
-func steady(e *Engine, m *memory, from, to int) {
-	for i := from; i < to; i++ {
+func steady(e *Engine, m *memory, to int) {
+	for i := range to {
 		share(e, m, begun, i, []int{18, 14, 17, 15}[i%4], 40)
 	}
 }
 
 func TestShiftIsJudgedAgainstTheFrozenBaseline(t *testing.T) {
 	e, m := engine(t, 36)
-	steady(e, m, 0, 24)
+	steady(e, m, 24)
 	frozen := freeze(t, e)
 	require.Len(t, frozen, 1)
 	b := frozen[0]
@@ -64,7 +64,7 @@ func TestShiftIsJudgedAgainstTheFrozenBaseline(t *testing.T) {
 
 func TestSignalThatStops(t *testing.T) {
 	e, m := engine(t, 24)
-	steady(e, m, 0, 12)
+	steady(e, m, 12)
 	freeze(t, e)
 	for i := 12; i < 20; i++ {
 		share(e, m, begun, i, 22, 40)
@@ -80,7 +80,7 @@ func TestSignalThatStops(t *testing.T) {
 
 func TestPointBeyondALimit(t *testing.T) {
 	e, m := engine(t, 24)
-	steady(e, m, 0, 13)
+	steady(e, m, 13)
 	freeze(t, e)
 	share(e, m, begun, 13, 3, 40)
 	p := page(t, unit(t, e, 13), begun)
@@ -91,7 +91,7 @@ func TestPointBeyondALimit(t *testing.T) {
 
 func TestPointOnTheWayOfAShiftIsNoNews(t *testing.T) {
 	e, m := engine(t, 30)
-	steady(e, m, 0, 12)
+	steady(e, m, 12)
 	freeze(t, e)
 	for i := 12; i < 22; i++ {
 		share(e, m, begun, i, 22, 40)
@@ -147,7 +147,7 @@ func TestChartIsSettledOnce(t *testing.T) {
 
 func TestDeclaredWindow(t *testing.T) {
 	e, m := engine(t, 30)
-	steady(e, m, 0, 30)
+	steady(e, m, 30)
 	e.Settings.Windows = []Window{
 		{From: begin, To: begin + 5, Reason: "everybody"},
 		{Unit: "u", Measure: begun, From: begin + 6, To: begin + 17, Period: Quarterly, Reason: "the form of 2021 was still in use"},
@@ -161,9 +161,36 @@ func TestDeclaredWindow(t *testing.T) {
 	require.Contains(t, b.Reason, "A person declared one point a quarter.")
 }
 
+func TestStoredLimitsOutliveADeclaration(t *testing.T) {
+	e, m := engine(t, 30)
+	steady(e, m, 30)
+	freeze(t, e)
+	codes := func() (out []string) {
+		for _, n := range page(t, unit(t, e, 29), begun).Notes {
+			out = append(out, n.Code)
+		}
+		return out
+	}
+	require.NotContains(t, codes(), "window-differs")
+	e.Settings.Windows = []Window{{From: begin + 6, To: begin + 20, Reason: "another thought"}}
+	require.Empty(t, freeze(t, e))
+	require.Equal(t, begin+11, page(t, unit(t, e, 29), begun).Baseline.To)
+	require.Contains(t, codes(), "window-differs")
+
+	// A changed definition has limits of its own, and says so.
+	require.NotContains(t, codes(), "redefined")
+	e.Settings.Windows = nil
+	e.Derivation = 2
+	for i := range m.cells {
+		m.cells[i].Basis.Derivation = 2
+	}
+	require.Len(t, freeze(t, e), 1)
+	require.Contains(t, codes(), "redefined")
+}
+
 func TestPhasesOnlyByRecord(t *testing.T) {
 	e, m := engine(t, 40)
-	steady(e, m, 0, 24)
+	steady(e, m, 24)
 	for i := 24; i < 40; i++ {
 		share(e, m, begun, i, 24, 40)
 	}
@@ -190,7 +217,7 @@ func TestPhasesOnlyByRecord(t *testing.T) {
 
 func TestRecordingChangeBreaksOnlyWhatItMoves(t *testing.T) {
 	e, m := engine(t, 36)
-	steady(e, m, 0, 36)
+	steady(e, m, 36)
 	for i := range 36 {
 		share(e, m, intubated, i, 5+i%3, 400)
 		share(e, m, temperature, i, 20+i%3, 40)
@@ -214,7 +241,7 @@ func TestRecordingChangeBreaksOnlyWhatItMoves(t *testing.T) {
 
 func TestHeldMonths(t *testing.T) {
 	e, m := engine(t, 20)
-	steady(e, m, 0, 12)
+	steady(e, m, 12)
 	freeze(t, e)
 	unknown := func(i, met, notMet, unknown int) {
 		put(e, m, begun, i, func(c *cell.Cell) { c.Met, c.NotMet, c.Unknown = int32(met), int32(notMet), int32(unknown) })
@@ -266,7 +293,7 @@ func TestHeldMonths(t *testing.T) {
 
 func TestOpenMonthIsShownApart(t *testing.T) {
 	e, m := engine(t, 14)
-	steady(e, m, 0, 15)
+	steady(e, m, 15)
 	freeze(t, e)
 	v := unit(t, e, 14)
 	require.Equal(t, begin+13, v.Latest)
@@ -535,7 +562,7 @@ func TestHeldBackIsPrinted(t *testing.T) {
 
 func TestByChance(t *testing.T) {
 	e, m := engine(t, 36)
-	steady(e, m, 0, 36)
+	steady(e, m, 36)
 	freeze(t, e)
 	v := unit(t, e, 35)
 	require.Positive(t, v.Charts)

@@ -84,7 +84,7 @@ func TestShow(t *testing.T) {
 	c := catalogue(t)
 	for _, d := range c.Measures {
 		text := d.Show(80)
-		for _, l := range strings.Split(text, "\n") {
+		for l := range strings.SplitSeq(text, "\n") {
 			if !strings.HasPrefix(l, "    | ") {
 				require.LessOrEqual(t, len([]rune(l)), 80, l)
 			}

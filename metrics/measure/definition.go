@@ -45,6 +45,7 @@ type Definition struct {
 	Examples   []Example
 
 	File string // path of the file, for messages
+	Text string // the file as it was written
 	Hash string // of everything that changes a number; part of a cell's basis
 }
 

@@ -50,7 +50,7 @@ func Load(fsys fs.FS, prefix string, folders ...string) (Catalogue, error) {
 func read(name string, src []byte) (Definition, Problems) {
 	f := &yamlfile.File{Path: name, Lines: nil, Problems: nil}
 	var d Definition
-	d.File = name
+	d.File, d.Text = name, string(src)
 	root := f.Root(src)
 	if root == nil {
 		return d, f.Problems
@@ -115,7 +115,7 @@ func (r *reader) id(n ast.Node) {
 		return
 	}
 	for _, c := range s {
-		if !(c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c == '-') {
+		if (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '-' {
 			r.Report(n.GetToken(), "", "id %q is not of lower-case letters, digits and hyphens", s)
 			return
 		}

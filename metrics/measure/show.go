@@ -120,7 +120,7 @@ func (w *writer) para(indent int, s string) { w.hanging(indent, indent, s) }
 
 func (w *writer) hanging(first, rest int, s string) {
 	line, indent := "", first
-	for _, word := range strings.Fields(s) {
+	for word := range strings.FieldsSeq(s) {
 		switch {
 		case line == "":
 			line = word

@@ -101,6 +101,7 @@ func distance(a, b string) int {
 	return rows[len(a)][len(b)]
 }
 
+// DidYouMean is the hint that names the word nearest to s, "" where none is near.
 func DidYouMean(s string, words []string) string {
 	if n := nearest(s, words); n != "" {
 		return fmt.Sprintf("did you mean %q?", n)
