@@ -41,16 +41,25 @@ type plan struct {
 func (e *Engine) planOf(c calendar, d measure.Definition, h history, baselines []cell.Baseline, last record.Month) plan {
 	p := plan{kind: 0, period: "", reason: "", settled: false, anew: false, phases: e.phasesOf(c, d), stored: nil}
 	basis := e.basis(d)
-	for _, ph := range p.phases {
+	for i, ph := range p.phases {
+		// The first phase is the same phase also when earlier months are delivered
+		// later: its stored limits stay.
+		from, next := ph.from, ph.from+1
+		if i == 0 {
+			from, next = 0, 1<<30
+			if len(p.phases) > 1 {
+				next = p.phases[1].from
+			}
+		}
 		var found *cell.Baseline
-		for i := range baselines {
-			b := &baselines[i]
-			if b.Measure != d.ID || b.Phase != ph.from {
+		for j := range baselines {
+			b := &baselines[j]
+			if b.Measure != d.ID || b.Phase < from || b.Phase >= next {
 				continue
 			}
-			if b.Basis == basis {
+			if b.Basis == basis && found == nil {
 				found = b
-			} else {
+			} else if b.Basis != basis {
 				p.anew = true
 			}
 		}

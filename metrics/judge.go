@@ -66,13 +66,14 @@ func (b *builder) baseline() {
 	ph := c.Phases[len(c.Phases)-1]
 	out.Points, out.Provisional, out.HasCentre, out.Centre, out.Stored = ph.Baseline.Points, ph.Provisional, ph.Baseline.Points > 0 || ph.Stored, ph.Baseline.Centre, ph.Stored
 	if ph.Stored {
-		for _, st := range slices.Backward(b.plan.stored) {
-			if st != nil && (ph.From >= len(b.m.Points) || st.Phase <= b.m.Points[ph.From].To) {
-				out.From, out.To = st.From, st.To
-				out.Reason = st.Reason
-				out.Provisional = st.Provisional
-				break
+		at := 0 // the plan's phase that the chart's last one is
+		for k, q := range b.plan.phases {
+			if k > 0 && ph.From < len(b.m.Points) && q.from <= b.m.Points[ph.From].From {
+				at = k
 			}
+		}
+		if st := b.plan.stored[at]; st != nil {
+			out.From, out.To, out.Reason, out.Provisional = st.From, st.To, st.Reason, st.Provisional
 		}
 		out.Text = fmt.Sprintf("Limits rest on %s to %s (%d %s) and do not move.", MonthName(out.From), MonthName(out.To), out.Points, plural(int64(out.Points), "point", "points"))
 		if out.Provisional {
@@ -234,7 +235,7 @@ func (b *builder) tooThin() string {
 			continue
 		}
 		n++
-		if b.m.Chart.Points[i].Hollow {
+		if why := b.m.Points[i].Hollow; why != "" && why != withinBreak {
 			hollow++
 		}
 	}

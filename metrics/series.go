@@ -36,11 +36,11 @@ func seriesOf(c calendar, d measure.Definition, h history, p plan, from, to reco
 			EligibilityUnknown: t.eligibilityUnknown, Bounds: t.bounds(), Text: fmt.Sprintf("%d of %d", t.met, t.known()),
 		}
 		if pt.Open {
-			pt.Hollow = "not all its months have closed"
+			pt.Hollow = notClosed
 		}
 		for _, ph := range p.phases[1:] {
 			if ph.from > pt.From && ph.from <= pt.To {
-				pt.Hollow = "new limits begin within it"
+				pt.Hollow = withinBreak
 			}
 		}
 		o := spc.Observation{
@@ -55,6 +55,12 @@ func seriesOf(c calendar, d measure.Definition, h history, p plan, from, to reco
 	}
 	return s, nil
 }
+
+// Why a point is hollow that nobody's missing answer is the reason of.
+const (
+	notClosed   = "not all its months have closed"
+	withinBreak = "new limits begin within it"
+)
 
 // stretches cuts months into points; a quarter is a calendar quarter, cut off where
 // the months begin or end within it.

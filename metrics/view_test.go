@@ -177,9 +177,24 @@ func TestStoredLimitsOutliveADeclaration(t *testing.T) {
 	require.Equal(t, begin+11, page(t, unit(t, e, 29), begun).Baseline.To)
 	require.Contains(t, codes(), "window-differs")
 
+	// Earlier months delivered later move nothing either.
+	e.Settings.Windows = nil
+	for i := -6; i < 0; i++ {
+		share(e, m, begun, i, 30, 40)
+	}
+	m.deliveries = append(m.deliveries, func() record.Delivery {
+		d := complete(begin + 29)
+		d.From = begin - 6
+		return d
+	}())
+	require.Empty(t, freeze(t, e))
+	p := page(t, unit(t, e, 29), begun)
+	require.Len(t, p.Points, 36)
+	require.Equal(t, begin+11, p.Baseline.To)
+	require.InDelta(t, 0.4, p.Baseline.Centre, 1e-12)
+
 	// A changed definition has limits of its own, and says so.
 	require.NotContains(t, codes(), "redefined")
-	e.Settings.Windows = nil
 	e.Derivation = 2
 	for i := range m.cells {
 		m.cells[i].Basis.Derivation = 2
