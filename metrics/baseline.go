@@ -100,6 +100,7 @@ func propose(d measure.Definition, h history, ms []record.Month, declared Period
 		v.Type = spc.Duration
 	case spc.XmR:
 		v.Type = spc.Measurement
+	default: // a share
 	}
 	p := spc.Propose(v)
 	period := Period(p.Period)
@@ -128,7 +129,8 @@ func (e *Engine) period(unit, id string) Period {
 // declared finds the most particular declared window within the months; zero months
 // do not bound.
 func (e *Engine) declared(unit, id string, from, to record.Month) (Window, bool) {
-	best, score := Window{}, -1
+	var best Window
+	score := -1
 	for _, w := range e.Settings.Windows {
 		if w.Unit != "" && w.Unit != unit || w.Measure != "" && w.Measure != id || from != 0 && (w.From < from || w.To > to) {
 			continue
@@ -260,17 +262,19 @@ func (e *Engine) freeze(ctx context.Context, c calendar, d measure.Definition, h
 // baselineOf computes the numbers of a window; false where it holds nothing to
 // compute them from.
 func baselineOf(c calendar, d measure.Definition, h history, p plan, from, to record.Month) (cell.Baseline, bool, error) {
+	var none cell.Baseline
 	s, err := seriesOf(c, d, h, p, from, to)
 	if err != nil {
-		return cell.Baseline{}, false, err
+		return none, false, err
 	}
-	chart, err := spc.Plot(p.kind, s.series(), nil, spc.Options{})
+	var defaults spc.Options
+	chart, err := spc.Plot(p.kind, s.series(), nil, defaults)
 	if err != nil {
-		return cell.Baseline{}, false, err
+		return none, false, err
 	}
 	ph := chart.Phases[0]
 	if ph.Baseline.Points == 0 || p.kind == spc.G && ph.Baseline.Points < wantedGaps {
-		return cell.Baseline{}, false, nil
+		return none, false, nil
 	}
 	period := p.period
 	if p.kind == spc.G {
@@ -280,7 +284,7 @@ func baselineOf(c calendar, d measure.Definition, h history, p plan, from, to re
 		Unit: c.unit, Measure: d.ID, Phase: from, From: from, To: to,
 		Chart: p.kind.String(), Period: string(period),
 		Centre: ph.Baseline.Centre, Spread: ph.Baseline.Sigma, Points: ph.Baseline.Points,
-		Denominator: 0, Provisional: ph.Provisional, Reason: "", Basis: cell.Basis{}, Generation: 0,
+		Denominator: 0, Provisional: ph.Provisional, Reason: "", Basis: cell.Basis{Definition: "", Derivation: 0}, Generation: 0,
 	}
 	for _, pt := range s.points {
 		b.Denominator += int64(pt.Known)

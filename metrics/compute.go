@@ -126,8 +126,9 @@ func (t *table) cell(um cell.UnitMonth, measureNo int, band uint8) *cell.Cell {
 	if c == nil {
 		d := t.defs[measureNo]
 		c = &cell.Cell{
-			Unit: um.Unit, Month: um.Month, Measure: d.ID, Band: band,
+			Unit: um.Unit, Month: um.Month, Measure: d.ID, Band: band, Outside: 0, EligibilityUnknown: 0,
 			Excluded: make([]int32, len(d.Exclusions)), Exceptions: make([]int32, len(d.Exceptions)),
+			Unknown: 0, Undecided: 0, NotMet: 0, Met: 0, Presumed: 0, Items: nil, Births: 0,
 			Basis: t.bases[measureNo], Generation: t.gen,
 		}
 		b.cells[band] = c

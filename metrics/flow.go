@@ -193,7 +193,9 @@ func (b *builder) rolling() {
 		t := b.h.over(months(from, to))
 		row := RollingRow{From: from, To: to, Newborns: len(t.items), Within: nil, Straddle: nil, OtherEnds: otherEnds(d, t.items), Median: medianSign(d, t.items), Text: ""}
 		for _, l := range d.Chart.Shares {
-			s := tally{items: t.items}.share(d, l)
+			var s tally
+			s.items = t.items
+			s = s.share(d, l)
 			row.Within = append(row.Within, int(s.met))
 			row.Straddle = append(row.Straddle, int(s.undecided))
 		}

@@ -340,6 +340,7 @@ func (e *Engine) conclude(v *UnitView) {
 			n++
 		case NotJudged:
 			held++
+		default: // nothing new
 		}
 	}
 	switch {

@@ -162,7 +162,8 @@ func gapsOf(c calendar, d measure.Definition, h history, from, to record.Month) 
 // options are the phases of a plan as the chart takes them, with the first phase's
 // stored baseline.
 func (p plan) options(s drawn, favourable spc.Direction, rules spc.RuleSet) (*spc.Baseline, spc.Options) {
-	o := spc.Options{Rules: rules, Favourable: favourable, Reason: p.reason}
+	var o spc.Options
+	o.Rules, o.Favourable, o.Reason = rules, favourable, p.reason
 	var first *spc.Baseline
 	for i, ph := range p.phases {
 		if i == 0 {

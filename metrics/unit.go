@@ -28,7 +28,8 @@ func (e *Engine) Latest(ctx context.Context, unit string) (record.Month, error) 
 //
 // Month 0 stands for the last month with data.
 func (e *Engine) Unit(ctx context.Context, unit string, month record.Month, issued []Figure) (UnitView, error) {
-	v := UnitView{Unit: e.name(unit), Month: month, Catalogue: e.Catalogue.Version()}
+	var v UnitView
+	v.Unit, v.Month, v.Catalogue = e.name(unit), month, e.Catalogue.Version()
 	c, err := e.calendarOf(ctx, unit)
 	if err != nil {
 		return v, fmt.Errorf("unit %s: %w", unit, err)
@@ -157,7 +158,8 @@ func plural(n int64, one, many string) string {
 // page builds the view of one measure.
 func (e *Engine) page(c calendar, d measure.Definition, all map[string]history, baselines []cell.Baseline, u UnitView, issued []Figure) (MeasureView, error) {
 	h := all[d.ID]
-	m := MeasureView{Definition: d, Measured: d.Title, Title: d.Title, Beside: d.Beside, Axis: axisOf(d)}
+	var m MeasureView
+	m.Definition, m.Measured, m.Title, m.Beside, m.Axis = d, d.Title, d.Title, d.Beside, axisOf(d)
 	if c.first == 0 || u.Month < c.first {
 		m.Absent = "No newborn on record up to this month."
 		return m, nil
@@ -169,6 +171,7 @@ func (e *Engine) page(c calendar, d measure.Definition, all map[string]history, 
 	b := &builder{
 		Engine: e, c: c, d: d, h: h, u: u, m: &m,
 		plan: e.planOf(c, d, h, baselines, max(u.Latest, c.first)), last: min(u.Month, c.last),
+		silent: false, drawn: drawn{kind: 0, obs: nil, points: nil, tally: nil}, now: -1, limits: nil,
 	}
 	if n := uncomputed(h, c, u.Month); n > 0 {
 		m.Notes = append(m.Notes, Note{Code: "not-computed", Text: fmt.Sprintf("In %d %s this measure could not be computed; they are missing here.", n, plural(int64(n), "month", "months")), Labels: nil})

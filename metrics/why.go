@@ -102,6 +102,7 @@ func deciders(c cell.Code) []string {
 		return []string{"met", "missed", "low", "high", "end"}
 	case cell.Undecided:
 		return []string{"met", "missed", "open"}
+	default:
 	}
 	switch {
 	case c >= cell.FirstExclusion && c < cell.FirstExclusion+cell.MaxReasons:

@@ -31,11 +31,13 @@ func newCatalogue(defs []Definition) Catalogue {
 
 // Get finds a measure by id.
 func (c Catalogue) Get(id string) (Definition, bool) {
-	i := slices.IndexFunc(c.Measures, func(d Definition) bool { return d.ID == id })
-	if i < 0 {
-		return Definition{}, false
+	for _, d := range c.Measures {
+		if d.ID == id {
+			return d, true
+		}
 	}
-	return c.Measures[i], true
+	var none Definition
+	return none, false
 }
 
 // Named finds a measure by id; the error suggests the nearest id.
@@ -52,7 +54,7 @@ func (c Catalogue) Named(id string) (Definition, error) {
 	if hint == "" {
 		hint = `"chestrise measures" lists them`
 	}
-	return Definition{}, fmt.Errorf("measure %q is not in the catalogue\nhint: %s", id, hint)
+	return d, fmt.Errorf("measure %q is not in the catalogue\nhint: %s", id, hint)
 }
 
 // Version names the state of all definitions: 12 hex digits.
@@ -195,11 +197,12 @@ func (d Definition) Sign(end string) bool {
 // Part finds a condition by its name as in cell.Judgement ("population", "exclusion
 // 2", "met"), with what the definition says of it. An unknown name gives neither.
 func (d Definition) Part(name string) (words string, c cell.Condition) {
+	var none cell.Condition
 	numbered := func(rs []Reason, s string) (string, cell.Condition) {
 		if i, err := strconv.Atoi(s); err == nil && i >= 1 && i <= len(rs) {
 			return strings.TrimSpace(sentenceOf(rs[i-1].Reason) + " " + rs[i-1].Why), rs[i-1].Condition
 		}
-		return "", cell.Condition{}
+		return "", none
 	}
 	if n, ok := strings.CutPrefix(name, "exclusion "); ok {
 		return numbered(d.Exclusions, n)
@@ -212,7 +215,7 @@ func (d Definition) Part(name string) (words string, c cell.Condition) {
 		"low": d.Low, "high": d.High, "end": d.End, "open": d.Open,
 	}[name]
 	if !ok {
-		return "", cell.Condition{}
+		return "", none
 	}
 	return clause.Words, clause.Condition
 }

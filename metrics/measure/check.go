@@ -169,6 +169,7 @@ func (d Definition) CodeWords(c cell.Code) string {
 		return "met"
 	case cell.Valued:
 		return "valued"
+	default:
 	}
 	switch {
 	case c >= cell.FirstExclusion && c < cell.FirstExclusion+cell.MaxReasons:

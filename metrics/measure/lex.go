@@ -260,8 +260,9 @@ func (t token) operand() bool {
 		return true
 	case keyword:
 		return t.word == "null" || t.word == "true" || t.word == "false"
+	default:
+		return false
 	}
-	return false
 }
 
 // shape checks what could join two harmless tokens into something else, and what
@@ -381,6 +382,7 @@ func codesOf(s record.Spec) []string {
 		return record.YesNo
 	case record.MarkType:
 		return record.YesNo[:1]
+	default:
+		return nil
 	}
-	return nil
 }

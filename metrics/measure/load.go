@@ -235,7 +235,8 @@ func (r *reader) reasons(to *[]Reason, what string) func(ast.Node) {
 	return func(n ast.Node) {
 		r.Items(n, what+"s", func(v ast.Node) {
 			i := len(*to)
-			*to = append(*to, Reason{Reason: "", Why: "", Condition: cell.Condition{}})
+			var empty Reason
+			*to = append(*to, empty)
 			name := fmt.Sprintf("%s %d", what, i+1)
 			if i == cell.MaxReasons {
 				r.Report(v.GetToken(), "join reasons that are of one kind", "more than %d %ss", cell.MaxReasons, what)

@@ -107,7 +107,8 @@ func (r *reader) beside(n ast.Node) {
 
 func (r *reader) examples(n ast.Node) {
 	r.Items(n, "examples", func(v ast.Node) {
-		e := Example{Name: "", Facts: map[string]string{}, Expect: Expect{}, Why: "", Line: 0, Column: 0}
+		var e Example
+		e.Facts = map[string]string{}
 		if p := yamlfile.Start(v).Position; p != nil {
 			e.Line, e.Column = p.Line, p.Column
 		}

@@ -19,7 +19,8 @@ func (d Definition) Show(width int) string {
 	if width <= 0 {
 		width = 100
 	}
-	w := &writer{width: width}
+	w := new(writer)
+	w.width = width
 	w.line(0, d.Title)
 	w.line(0, strings.Repeat("=", len([]rune(d.Title))))
 	w.para(0, d.Question)
