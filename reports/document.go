@@ -104,6 +104,7 @@ type Cell struct {
 // drawing cannot be shown its table stands for it.
 type Picture struct {
 	Drawing chart.Drawing
+	Lower   []chart.Drawing // the same in less height, for what is left of a page; tried in order
 	Table   Table
 }
 

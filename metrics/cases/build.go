@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"chestrise/etl/record"
 )
@@ -50,14 +51,24 @@ func unexpected(c *candidate, show shown) string {
 		return ""
 	case !show.trait[gestation] || show.wide:
 		return "How unexpected this is in its gestation band is not said: it would tell the gestation."
-	case c.birth[gestation] == record.BandUnknown:
-		return fmt.Sprintf("Least expected: %s. Gestation is not known; at the gestation where it is rarest it is expected in about 1 of %s newborns (%s).", lower(least.trigger.Title), oneIn(least.share), least.trigger.Expected.Source)
 	}
-	return fmt.Sprintf("Least expected: %s. At %s it is expected in about 1 of %s newborns (%s).", lower(least.trigger.Title), bandWords[c.birth[gestation]], oneIn(least.share), least.trigger.Expected.Source)
+	which := ""
+	if len(c.hits) > 1 {
+		which = "Least expected of these: " + lower(least.trigger.Title) + ". "
+	}
+	where := "At " + bandWords[c.birth[gestation]]
+	if c.birth[gestation] == record.BandUnknown {
+		where = "Gestation is not known; where it is rarest"
+	}
+	return fmt.Sprintf("%s%s it is expected in about 1 of %s newborns (%s).", which, where, oneIn(least.share), least.trigger.Expected.Source)
 }
 
+// lower makes a sentence's first letter small, but not that of a name.
 func lower(s string) string {
 	r := []rune(s)
+	if strings.HasPrefix(s, "Apgar") {
+		return s
+	}
 	if len(r) > 1 && r[0] >= 'A' && r[0] <= 'Z' && r[1] >= 'a' {
 		return string(r[0]+'a'-'A') + string(r[1:])
 	}

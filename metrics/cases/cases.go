@@ -262,7 +262,7 @@ func (s *selector) finish() (*Selection, error) {
 	rank(s.triggered)
 	slices.SortStableFunc(s.quiet, byDraw)
 	add(Picked, s.picked, len(s.picked))
-	add(Triggered, s.triggered, s.q.Settings.Cases)
+	add(Triggered, varied(s.triggered, s.q.Settings.Cases, s.q.Settings.Alike), s.q.Settings.Cases)
 	add(Sampled, s.quiet, s.q.Settings.Sample)
 	for i := range chosen {
 		c := &chosen[i]

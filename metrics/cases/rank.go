@@ -31,3 +31,41 @@ func (s *selector) ticket(key [16]byte) uint64 {
 	_, _ = h.Write(b[:])
 	return rand.New(rand.NewPCG(s.q.Seed, h.Sum64())).Uint64()
 }
+
+// lead is the trigger on which a candidate's rank rests.
+func (c *candidate) lead() string {
+	id, least := "", 2.0
+	for _, h := range c.hits {
+		if h.share < least {
+			id, least = h.trigger.ID, h.share
+		}
+	}
+	return id
+}
+
+// varied takes the first n of a ranking with at most alike of them resting on the
+// same trigger, so that one common finding does not fill the room. Places left
+// over go to the others in rank. What is taken stays in the order of the ranking.
+func varied(ranked []candidate, n, alike int) []candidate {
+	taken := make([]bool, len(ranked))
+	seen := map[string]int{}
+	left := n
+	for _, strict := range []bool{true, false} {
+		for i := range ranked {
+			id := ranked[i].lead()
+			if left == 0 || taken[i] || strict && seen[id] >= alike {
+				continue
+			}
+			taken[i] = true
+			seen[id]++
+			left--
+		}
+	}
+	var out []candidate
+	for i := range ranked {
+		if taken[i] {
+			out = append(out, ranked[i])
+		}
+	}
+	return out
+}

@@ -15,6 +15,7 @@ import (
 // Settings are what the hospital decided about its case packets.
 type Settings struct {
 	Cases  int // triggered cases in a packet at most
+	Alike  int // of them, resting on the same trigger, while there are others
 	Sample int // newborns drawn at random among those without a trigger
 	Rare   int // what fewer newborns of the period share is not shown
 
@@ -75,6 +76,7 @@ type ExpectationLine struct {
 // Default sizes of a packet; common practice, no source.
 const (
 	defaultCases   = 6
+	defaultAlike   = 2
 	defaultSample  = 1
 	defaultRare    = 5
 	defaultHolders = 5
@@ -86,7 +88,7 @@ var steps = []string{"compressions", "drugs", "airway"}
 // are reported at once, as yamlfile.Problems.
 func Load(name string, src []byte) (*Settings, error) {
 	s := &Settings{
-		Cases: defaultCases, Sample: defaultSample, Rare: defaultRare, Holders: map[uint8]int{}, LeastHolders: defaultHolders,
+		Cases: defaultCases, Alike: defaultAlike, Sample: defaultSample, Rare: defaultRare, Holders: map[uint8]int{}, LeastHolders: defaultHolders,
 		Confidentiality: "", ConfirmedBy: "", Triggers: nil, Published: nil,
 		Band:         SaturationBand{Name: "", Source: "", Points: nil},
 		Expectations: Expectations{On: false, DecidedBy: "", Lines: nil},
@@ -98,6 +100,7 @@ func Load(name string, src []byte) (*Settings, error) {
 	}
 	f.Keys(root, "the file", []string{"triggers"}, map[string]func(ast.Node){
 		"cases":           f.Integer(&s.Cases, "cases", 0, 50),
+		"alike":           f.Integer(&s.Alike, "alike", 1, 50),
 		"sample":          f.Integer(&s.Sample, "sample", 0, 20),
 		"rare":            f.Integer(&s.Rare, "rare", 1, 50),
 		"roles":           s.readRoles(f),

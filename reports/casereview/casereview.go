@@ -11,6 +11,8 @@ package casereview
 import (
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"chestrise/etl/record"
 	"chestrise/metrics"
@@ -46,7 +48,7 @@ type Packet struct {
 // The sentences that stand on every packet.
 const (
 	purpose   = "For learning about the care of newborns at birth. It describes what is on record. It is no evidence about any person, must not be used for appraisal, and does not say how to treat a newborn."
-	conduct   = "In the room: what is said stays; roles, not names; ask what made sense at the time; look for what the next team will meet again."
+	conduct   = "What is said stays; roles, not names; ask what made sense at the time; look for what the next team will meet again."
 	oneCase   = "One case cannot show a rate. Whether this is one night or the system is for the unit's charts to say."
 	chosen    = "Cases were chosen for learning. They cannot show how often this happens."
 	screened  = "Identifiers were screened by rule. No screen is perfect: in a small unit, or with knowledge from outside, a family may still be recognised. Do not forward."
@@ -56,12 +58,12 @@ const (
 
 // prompts are open questions, the same for every case.
 var prompts = []string{
-	"The baby: what was known before birth, and who knew it?",
-	"The hands: who was there, what had each of them done before, who kept watch over the whole?",
-	"What was to hand: was it there, did it fit, did it work?",
-	"The room: space, warmth, light, noise, the way to it.",
-	"The hour: what else was going on, and how long had people been on?",
-	"The rule: was there one, did it fit this newborn, could it be followed?",
+	"The baby: what was known, and to whom?",
+	"The hands: who was there, and for what?",
+	"What was to hand: did it fit and work?",
+	"The room: space, warmth, light, the way?",
+	"The hour: what else was going on?",
+	"The rule: was there one, did it fit?",
 }
 
 type builder struct {
@@ -179,15 +181,19 @@ func (b *builder) front() reports.Section {
 		add(t)
 	}
 	add(b.tallies(),
-		reports.Heading{Text: "How the cases were chosen"},
-		reports.List{Items: []string{
-			"A trigger holds only where the record leaves no doubt; a time known as an interval that straddles the limit does not.",
-			"Cases whose trigger is least expected at their gestation come first, then those with more triggers. Counting triggers alone would always bring the smallest newborns.",
-			"Limits agreed before birth switch off the triggers for the steps they name.",
-			fmt.Sprintf("What fewer than %d newborns of the period share is not shown, and the page says so. Roles are named only where at least %d people hold one.", b.in.Settings.Rare, b.in.Settings.LeastHolders),
-		}, Ordered: false},
-		reports.Text{Text: purpose, Strong: false}, reports.Text{Text: conduct, Strong: false},
-		reports.Footnotes{Items: []string{chosen, screened}},
+		reports.Columns{Cards: []reports.Card{
+			{Title: "How the cases were chosen", Lines: []string{
+				"A trigger holds only where the record leaves no doubt; a time known as an interval that straddles the limit does not.",
+				"Those whose trigger is least expected at their gestation come first, then those with more triggers. Counting triggers alone would always bring the smallest newborns.",
+				fmt.Sprintf("At most %d cases rest on the same trigger while there are others. Limits agreed before birth switch off the triggers for the steps they name.", b.in.Settings.Alike),
+			}},
+			{Title: "What is not shown", Lines: []string{
+				fmt.Sprintf("No dates and no times of day. What fewer than %d newborns of the period share is left out, and the page says so. Roles are named only where at least %d people hold one.", b.in.Settings.Rare, b.in.Settings.LeastHolders),
+				screened,
+			}},
+			{Title: "What this is for", Lines: []string{purpose, chosen}},
+			{Title: "In the room", Lines: []string{conduct}},
+		}},
 	)
 	return s
 }
@@ -318,7 +324,7 @@ func (b *builder) whyLines(c *cases.Case) []string {
 func (b *builder) linked(c *cases.Case) []string {
 	out := []string{oneCase}
 	if b.in.Charts == nil {
-		return append(out, "The unit's charts are not in this packet.")
+		return out
 	}
 	for _, id := range c.Measures {
 		for i := range b.in.Charts.Measures {
@@ -352,7 +358,8 @@ func upper(s string) string {
 	if s == "" {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
 }
 
 func plural(n int, one, more string) string {

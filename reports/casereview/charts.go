@@ -12,12 +12,11 @@ import (
 
 // charts shows the unit's charts that belong to the triggers of the cases.
 func (b *builder) charts() (reports.Section, bool) {
+	if b.in.Charts == nil {
+		return reports.Section{}, false
+	}
 	s := reports.Section{ID: "charts", Title: "One night or the system: the unit's charts", Sheet: "Charts", Parent: "packet", Blocks: nil}
 	s.Blocks = append(s.Blocks, reports.Text{Text: oneCase, Strong: true})
-	if b.in.Charts == nil {
-		s.Blocks = append(s.Blocks, reports.Text{Text: "The unit's charts are not in this packet.", Strong: false})
-		return s, true
-	}
 	wanted := map[string]bool{}
 	for i := range b.sel.Cases {
 		for _, id := range b.sel.Cases[i].Measures {

@@ -29,7 +29,7 @@ func (b *builder) pathway() (reports.Section, bool) {
 		"Counts only: with so few newborns a share would mislead. A blank in a section that is not marked as filled in says nothing; the newborns whose section is marked are counted.",
 	}}, endsTable(p))
 	curve := b.curves(p)
-	page, ok := curveDrawing(curve, p, chart.Size{W: 174, H: 92}, 1, b.f, nil, b.in.Locale)
+	page, ok := curveDrawing(curve, p, chart.Size{W: 174, H: 74}, 1, b.f, nil, b.in.Locale)
 	add(reports.Heading{Text: "How soon ventilation was on record as working"})
 	if !ok {
 		add(reports.Text{Text: "No newborn of the period began ventilation with a heart rate below 100 and has a usable time.", Strong: false})

@@ -56,7 +56,7 @@ func newAxis(times []float64, start, left, right float64) axis {
 		}
 		a.pieces = append(a.pieces, piece{from: begin, to: end})
 	}
-	a.share(times, left, right-float64(cuts)*cutWidth)
+	a.share(times, left, right-left-float64(cuts)*cutWidth)
 	return a
 }
 

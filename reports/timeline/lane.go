@@ -44,6 +44,7 @@ func (l *layout) lane(n *cases.Lane) {
 		l.plot(n)
 	case n.Drawn():
 		l.bars(n)
+		l.rows = append(l.rows, [2]float64{from, max(l.y, name) + 0.3})
 	}
 	if len(n.Notes) > 0 {
 		if n.Drawn() {
@@ -135,7 +136,7 @@ func spanTime(s *cases.Span) string {
 		return "begin not recorded, to " + s.To.Words()
 	case s.To == nil:
 		return "from " + s.From.Words() + ", end not recorded:"
-	case s.From.Exact() && s.To.Exact():
+	case s.From.Exact() && s.To.Exact() && s.To.At < 600:
 		return strings.TrimSuffix(s.From.Words(), " s") + "–" + s.To.Words()
 	}
 	return s.From.Words() + " to " + s.To.Words()
@@ -186,6 +187,10 @@ func (l *layout) write(all []label, base, to float64) {
 			continue
 		}
 		top := base - b.level - float64(len(b.lines))*line
+		for k, words := range b.lines { // paper under the words, so that no line of the grid runs through them
+			w := l.f.Width(words, l.small, false)
+			l.back = append(l.back, chart.Rect{Box: chart.Box{X: b.x + 0.4, Y: top + float64(k)*line, W: w + 0.4, H: line}, Fill: chart.Paper, Stroke: chart.Stroke{}})
+		}
 		l.back = append(l.back, chart.Line{From: chart.Pos{X: b.x, Y: top + 0.4}, To: chart.Pos{X: b.x, Y: to}, Stroke: chart.Stroke{Colour: chart.Rule, Width: 0.15}})
 		for k, words := range b.lines {
 			t := l.f.Text("record", words, l.small, false, chart.Ink)
@@ -258,7 +263,7 @@ func (l *layout) extent(s *cases.Span) (from, to float64) {
 		x := l.a.x(s.To.Hi)
 		return x - l.tail(), max(x, l.a.x(s.To.Lo))
 	case s.To == nil:
-		return l.a.x(s.From.Lo), l.a.x(s.From.At) + l.tail()
+		return l.a.x(s.From.Lo), l.a.x(s.From.Hi) + l.tail()
 	}
 	a, b := l.a.x(min(s.From.Lo, s.To.Lo)), l.a.x(max(s.From.Hi, s.To.Hi))
 	return a, max(b, a+0.8)
@@ -296,6 +301,8 @@ func (l *layout) bar(s *cases.Span, id cases.LaneID, y float64) {
 		x := l.a.x(s.From.At)
 		if !s.From.Exact() {
 			rect(l.a.x(s.From.Lo), l.a.x(s.From.Hi), false)
+			dots(l.a.x(s.From.Hi)+0.3, l.a.x(s.From.Hi)+l.tail())
+			return
 		}
 		rect(x, x+1, true)
 		dots(x+1.2, x+l.tail())

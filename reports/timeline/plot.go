@@ -25,10 +25,11 @@ func whole(r cases.Reading) string {
 
 // plot draws a lane with a scale: heart rate or saturation.
 func (l *layout) plot(n *cases.Lane) {
+	from := l.y - 0.7
 	all := l.labels(n)
 	l.y += l.stack(all)
 	base := l.y
-	height := 21*l.o.Type + l.stretch
+	height := 17*l.o.Type + l.stretch
 	lo, hi, ticks := scaleOf(n)
 	top := l.y + 1.2
 	bottom := top + height
@@ -56,6 +57,7 @@ func (l *layout) plot(n *cases.Lane) {
 		l.value(r, y, top, bottom)
 	}
 	l.y = bottom + 0.8
+	l.rows = append(l.rows, [2]float64{from, l.y})
 	if words := key(n, l.t.BandIs, l.a.end()); words != "" {
 		l.para("key", words, l.left+1, l.full, l.small, false, chart.Soft)
 	}

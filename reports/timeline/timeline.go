@@ -11,6 +11,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"chestrise/metrics/cases"
 	"chestrise/reports/chart"
@@ -44,6 +46,7 @@ type layout struct {
 	items []chart.Item
 	back  []chart.Item // behind everything
 	taken []chart.Box  // texts and marks of the lane in the making
+	rows  [][2]float64 // heights between which something stands on the axis
 
 	base, small       float64 // sizes of type in points
 	left, right, full float64 // x: begin and end of the axis, end of the labels
@@ -140,7 +143,6 @@ func (l *layout) lay() {
 	} else {
 		l.axisLabels(true)
 	}
-	top := l.y
 	var absent []*cases.Lane
 	for i := range l.t.Lanes {
 		n := &l.t.Lanes[i]
@@ -152,7 +154,7 @@ func (l *layout) lay() {
 	}
 	l.absent(absent)
 	if l.t.Nothing == "" {
-		l.grid(top, l.y)
+		l.grid()
 		l.axisLabels(false)
 	}
 	l.foot()
@@ -182,7 +184,7 @@ func (l *layout) absent(lanes []*cases.Lane) {
 	if len(order) == 0 {
 		return
 	}
-	lane := cases.Lane{ID: 0, Name: "Not drawn", Marks: nil, Spans: nil, Readings: nil, Notes: nil, Absent: ""}
+	lane := cases.Lane{ID: 0, Name: "Empty lanes", Marks: nil, Spans: nil, Readings: nil, Notes: nil, Absent: ""}
 	for _, why := range order {
 		lane.Notes = append(lane.Notes, why+": "+strings.Join(names[why], ", "))
 	}
@@ -234,34 +236,43 @@ func (l *layout) axisLabels(top bool) {
 		l.y += 0.6
 		return
 	}
-	words := upper(l.t.Axis)
-	if len(l.a.pieces) > 1 {
-		words += ". The scale changes at the double lines: " + l.scales()
-	}
+	words := upper(l.t.Axis) + ". " + l.scales()
 	l.para("axis", words+".", l.left, l.o.W, l.small, false, chart.Soft)
 }
 
+// scales says how long a minute is drawn in each piece, and what is cut out.
 func (l *layout) scales() string {
-	var w []string
-	for _, p := range l.a.pieces {
-		w = append(w, fmt.Sprintf("%s to %s, %.3g mm a minute", clock(p.from), clock(p.to), p.scale()*60))
+	var w, cut []string
+	for i, p := range l.a.pieces {
+		if i > 0 && l.a.pieces[i-1].to < p.from {
+			from := l.a.pieces[i-1].to
+			cut = append(cut, fmt.Sprintf("%s to %s (%s)", clock(from), clock(p.from), length(p.from-from)))
+		}
+		w = append(w, fmt.Sprintf("%s to %s %.3g mm", clock(p.from), clock(p.to), p.scale()*60))
 	}
-	return strings.Join(w, "; ")
+	words := "A minute is drawn as: " + strings.Join(w, "; ")
+	if len(cut) > 0 {
+		words += ". Cut out, where nothing is on record: " + strings.Join(cut, ", ")
+	}
+	return words
 }
 
 func upper(s string) string {
 	if s == "" {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
 }
 
-// grid draws the vertical lines behind the lanes, the second zero, the ends of
-// scales and the cuts.
-func (l *layout) grid(top, bottom float64) {
+// grid draws the vertical lines behind what stands on the axis, the second zero,
+// the ends of scales and the cuts. Notes are left clear.
+func (l *layout) grid() {
 	var g []chart.Item
 	vertical := func(x float64, s chart.Stroke) {
-		g = append(g, chart.Line{From: chart.Pos{X: x, Y: top}, To: chart.Pos{X: x, Y: bottom}, Stroke: s})
+		for _, r := range l.rows {
+			g = append(g, chart.Line{From: chart.Pos{X: x, Y: r[0]}, To: chart.Pos{X: x, Y: r[1]}, Stroke: s})
+		}
 	}
 	for i, p := range l.a.pieces {
 		for _, t := range p.ticks(11 * l.o.Type) {
@@ -271,10 +282,13 @@ func (l *layout) grid(top, bottom float64) {
 			continue
 		}
 		if q := l.a.pieces[i-1]; q.to < p.from {
-			g = append(g, chart.Rect{Box: chart.Box{X: q.x1, Y: top, W: p.x0 - q.x1, H: bottom - top}, Fill: chart.Tint, Stroke: chart.Stroke{}})
-			vertical(q.x1, chart.Stroke{Colour: chart.Rule, Width: 0.2, Dash: []float64{0.8, 0.6}})
-			vertical(p.x0, chart.Stroke{Colour: chart.Rule, Width: 0.2, Dash: []float64{0.8, 0.6}})
-			l.cutWords(length(p.from-q.to)+" cut out: no record", (q.x1+p.x0)/2, top, bottom)
+			for _, r := range l.rows {
+				g = append(g, chart.Rect{Box: chart.Box{X: q.x1, Y: r[0], W: p.x0 - q.x1, H: r[1] - r[0]}, Fill: chart.Tint, Stroke: chart.Stroke{}})
+			}
+			dashed := chart.Stroke{Colour: chart.Rule, Width: 0.2, Dash: []float64{0.8, 0.6}}
+			vertical(q.x1, dashed)
+			vertical(p.x0, dashed)
+			l.cutWords(length(p.from-q.to)+" cut out", (q.x1+p.x0)/2)
 			continue
 		}
 		vertical(p.x0-0.35, chart.Stroke{Colour: chart.Rule, Width: 0.2})
@@ -283,22 +297,22 @@ func (l *layout) grid(top, bottom float64) {
 	if l.t.Zero == cases.FromBirth && l.a.begin() <= 0 {
 		vertical(l.a.x(0), chart.Stroke{Colour: chart.Ink, Width: 0.4})
 	}
-	l.back = append(l.back, g...)
+	l.back = append(g, l.back...)
 }
 
-// cutWords writes upwards in a cut, in the highest free place.
-func (l *layout) cutWords(words string, x, top, bottom float64) {
+// cutWords writes upwards in a cut, in the lowest free place beside the lanes.
+func (l *layout) cutWords(words string, x float64) {
 	t := l.f.Text("cut", words, l.small, false, chart.Soft)
 	t.Up, t.Anchor = true, chart.Start
-	if t.Width > bottom-top {
-		return
-	}
-	for y := bottom - 0.5; y-t.Width > top; y -= 1 {
-		t.At = chart.Pos{X: x + t.Ascent/2 - t.Descent/2, Y: y}
-		box := t.Box().Grow(0.3)
-		if !slices.ContainsFunc(l.words(), box.Meets) {
-			l.items = append(l.items, t)
-			return
+	taken := l.words()
+	for i := len(l.rows) - 1; i >= 0; i-- {
+		for y := l.rows[i][1] - 0.4; y-t.Width > l.rows[i][0]; y -= 1 {
+			t.At = chart.Pos{X: x + t.Ascent/2 - t.Descent/2, Y: y}
+			box := t.Box().Grow(0.3)
+			if !slices.ContainsFunc(taken, box.Meets) {
+				l.items = append(l.items, t)
+				return
+			}
 		}
 	}
 }
