@@ -110,6 +110,20 @@ func TestComputeGoesOnWithoutAFailingMeasure(t *testing.T) {
 	require.Contains(t, page(t, unit(t, e, 0), anyStep).Notes, Note{Code: "not-computed", Text: "In 1 month this measure could not be computed; they are missing here."})
 }
 
+// What an edition sets a parameter to is part of what a cell rests on.
+func TestBasisFollowsEditions(t *testing.T) {
+	e, _ := engine(t, 1)
+	d, _ := e.Catalogue.Get(begun)
+	plain := e.basis(d)
+	e.Settings.Editions = map[string][]cell.Change{"begun_limit_s": {{Unit: "u", From: begin, Value: 30}}}
+	require.Equal(t, plain, e.basis(d), "the parameter is no edition's")
+	d.Parameters[0].Edition = true
+	thirty := e.basis(d)
+	require.NotEqual(t, plain, thirty)
+	e.Settings.Editions["begun_limit_s"][0].From++
+	require.NotEqual(t, thirty, e.basis(d))
+}
+
 func TestComputeRefusesAStrangeCode(t *testing.T) {
 	e, m := engine(t, 1)
 	m.rows = []cell.Row{row(0, 1, record.Band37, "1.1Z00")}

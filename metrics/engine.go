@@ -1,6 +1,9 @@
 package metrics
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
 	"log/slog"
 
 	"chestrise/etl/record"
@@ -21,9 +24,23 @@ type Engine struct {
 	Log        *slog.Logger
 }
 
-// basis is what a cell of the measure rests on today.
+// basis is what a cell of the measure rests on today: its definition, with what the
+// editions that units adopted set its parameters to, and the derivation of facts.
 func (e *Engine) basis(d measure.Definition) cell.Basis {
-	return cell.Basis{Definition: d.Hash, Derivation: e.Derivation}
+	b := cell.Basis{Definition: d.Hash, Derivation: e.Derivation}
+	adopted := ""
+	for _, p := range d.Parameters {
+		if p.Edition {
+			for _, c := range e.Settings.Editions[p.Name] {
+				adopted += fmt.Sprintf("%s %s %s %s\n", p.Name, c.Unit, c.From, measure.Number(c.Value))
+			}
+		}
+	}
+	if adopted != "" {
+		sum := sha256.Sum256([]byte(d.Hash + "\n" + adopted))
+		b.Definition = hex.EncodeToString(sum[:])
+	}
+	return b
 }
 
 // Bases are the bases of all measures, by id.
