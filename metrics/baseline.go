@@ -35,7 +35,7 @@ func (e *Engine) windowOf(c calendar, d measure.Definition, h history, p plan, i
 	if w, declared := e.declared(c.unit, d.ID, p.phases[i].from, end(p.phases, i, 1<<30)); declared {
 		from, to := w.From, w.To
 		if p.period == Quarterly {
-			from, to = (from+2)/3*3, (to+1)/3*3-1 // whole quarters of it
+			to = (to+1)/3*3 - 1 // up to the last quarter that ends within it
 		}
 		return from, to, "Declared window: " + w.Reason, from <= to && c.allClosed(from, to)
 	}

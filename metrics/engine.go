@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"log/slog"
+	"strings"
 
 	"chestrise/etl/record"
 	"chestrise/metrics/cell"
@@ -28,16 +29,16 @@ type Engine struct {
 // editions that units adopted set its parameters to, and the derivation of facts.
 func (e *Engine) basis(d measure.Definition) cell.Basis {
 	b := cell.Basis{Definition: d.Hash, Derivation: e.Derivation}
-	adopted := ""
+	var adopted strings.Builder
 	for _, p := range d.Parameters {
 		if p.Edition {
 			for _, c := range e.Settings.Editions[p.Name] {
-				adopted += fmt.Sprintf("%s %s %s %s\n", p.Name, c.Unit, c.From, measure.Number(c.Value))
+				fmt.Fprintf(&adopted, "%s %s %s %s\n", p.Name, c.Unit, c.From, measure.Number(c.Value))
 			}
 		}
 	}
-	if adopted != "" {
-		sum := sha256.Sum256([]byte(d.Hash + "\n" + adopted))
+	if adopted.Len() > 0 {
+		sum := sha256.Sum256([]byte(d.Hash + "\n" + adopted.String()))
 		b.Definition = hex.EncodeToString(sum[:])
 	}
 	return b
