@@ -221,7 +221,7 @@ func apgar(n *record.Newborn) string {
 func expectations(d *record.Document, f record.Facts, lines []ExpectationLine) []string {
 	var out []string
 	for _, l := range lines {
-		off := (&Trigger{Step: l.Step}).switchedOff(d, f)
+		off := limitedStep(d, l.Step)
 		if v := d.Newborn[record.ExceptionReason]; l.Await && v.State == record.Recorded && v.Code == record.ExceptionReasonDecisionAwaited {
 			off = true
 		}

@@ -154,7 +154,7 @@ func Select(ctx context.Context, src Source, q Query) (*Selection, error) {
 	if q.To < q.From {
 		return nil, fmt.Errorf("cases: the period ends (%s) before it begins (%s)", q.To, q.From)
 	}
-	s := selector{q: q, pathway: newPathway(q.Training)}
+	s := selector{q: q, tallies: nil, births: nil, picked: nil, triggered: nil, quiet: nil, newborns: 0, helped: 0, pathway: newPathway(q.Training)}
 	for i := range q.Settings.Triggers {
 		t := &q.Settings.Triggers[i]
 		s.tallies = append(s.tallies, Tally{ID: t.ID, Title: t.Title, Holds: 0, Unknown: 0, Off: 0, Shown: 0})

@@ -52,14 +52,6 @@ func differed(d *record.Document, f record.Facts, show shown) []string {
 	if yes(f, record.FactLaterResuscitation) {
 		out = append(out, "Help was needed again, or first, more than 20 minutes after birth.")
 	}
-	if code(f, record.FactAirwayReason) == uint8(record.ReasonMaskVentilationFailing) && code(f, record.FactAnyStep) == record.No {
-		out = append(out, "There is no record of a corrective step before the airway.")
-	}
-	if r, ok := whole(f, record.FactBasicStepsRequired); ok {
-		if k, ok := whole(f, record.FactBasicStepsOnRecord); ok {
-			out = append(out, fmt.Sprintf("Of %d basic steps that could have been recorded before the airway, %d are on record.", r, k))
-		}
-	}
 	return out
 }
 
@@ -123,6 +115,14 @@ func gaps(d *record.Document, f record.Facts) []string {
 	}
 	if after > 0 {
 		out = append(out, plural(after, "time was", "times were")+" typed afterwards; differences under about 15 s are noise.")
+	}
+	if code(f, record.FactAirwayReason) == uint8(record.ReasonMaskVentilationFailing) && code(f, record.FactAnyStep) == record.No {
+		out = append(out, "No record of a corrective step before the airway.")
+	}
+	if r, ok := whole(f, record.FactBasicStepsRequired); ok {
+		if k, ok := whole(f, record.FactBasicStepsOnRecord); ok {
+			out = append(out, fmt.Sprintf("Of %d basic steps counted here, %d are on record before the airway.", r, k))
+		}
 	}
 	helped := code(f, record.FactSupported) == record.SupportedYes || code(f, record.FactTube) == record.TubeYes
 	if helped {
@@ -230,7 +230,7 @@ func equipment(d *record.Document) []string {
 	var names, kept []string
 	for i := range d.Events {
 		e := &d.Events[i]
-		switch e.Kind {
+		switch e.Kind { //nolint:exhaustive // the other kinds are no equipment
 		case record.Device:
 			if w := say(deviceWords[:], e.Code); !used[w] {
 				used[w] = true
@@ -242,7 +242,6 @@ func equipment(d *record.Document) []string {
 			}
 		case record.GasFailure:
 			out = append(out, "The gas supply failed.")
-		default:
 		}
 	}
 	if len(names) > 0 {

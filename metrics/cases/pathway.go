@@ -1,6 +1,8 @@
 package cases
 
 import (
+	"cmp"
+	"slices"
 	"sort"
 
 	"chestrise/etl/record"
@@ -157,11 +159,25 @@ func later(d *record.Document, e *record.Event) bool {
 }
 
 // sorted puts the steps into the order of their names: neither of how often they
-// were taken nor of what followed them.
+// were taken nor of what followed them. The answers go into an order that does not
+// depend on that of the births.
 func (p *Pathway) sorted() Pathway {
 	for i := range p.Parts {
 		s := p.Parts[i].Steps
 		sort.Slice(s, func(a, b int) bool { return s[a].Name < s[b].Name })
+		slices.SortFunc(p.Parts[i].Answers, func(a, b Answer) int {
+			return cmp.Or(cmp.Compare(a.Low, b.Low), cmp.Compare(a.High, b.High), signFirst(a, b))
+		})
 	}
 	return *p
+}
+
+func signFirst(a, b Answer) int {
+	switch {
+	case a.Sign == b.Sign:
+		return 0
+	case a.Sign:
+		return -1
+	}
+	return 1
 }

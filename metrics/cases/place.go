@@ -8,15 +8,18 @@ import (
 	"chestrise/etl/record"
 )
 
+// nowhere stands until a reading has its place.
+var nowhere = Time{At: 0, Lo: 0, Hi: 0}
+
 // events puts everything that happens at one time into its lane.
 func (p *placer) events() {
 	for i := range p.d.Events {
 		e := &p.d.Events[i]
-		switch e.Kind {
+		switch e.Kind { //nolint:exhaustive // spans, and what describes them, are placed elsewhere
 		case record.HeartRate:
 			p.heartRate(e)
 		case record.Saturation:
-			r := Reading{Time: Time{}, Has: e.Valued, Value: e.Value, Banded: false, Low: 0, High: 0, Way: "", Until: nil}
+			r := Reading{Time: nowhere, Has: e.Valued, Value: e.Value, Banded: false, Low: 0, High: 0, Way: "", Until: nil}
 			words := "saturation: no reading"
 			if e.Valued {
 				words = "saturation " + number(e.Value) + " %"
@@ -52,7 +55,6 @@ func (p *placer) events() {
 			p.mark(WarmthLane, e, say(thermalWords[:], e.Code))
 		case record.LaterResuscitation:
 			p.mark(SupportLane, e, "later resuscitation begins")
-		default: // spans, and what describes them
 		}
 	}
 }
@@ -87,7 +89,7 @@ var rateBands = map[record.EventCode][2]float64{
 }
 
 func (p *placer) heartRate(e *record.Event) {
-	r := Reading{Time: Time{}, Has: e.Valued, Value: e.Value, Banded: false, Low: 0, High: 0, Way: say(rateWays[:], e.Code), Until: nil}
+	r := Reading{Time: nowhere, Has: e.Valued, Value: e.Value, Banded: false, Low: 0, High: 0, Way: say(rateWays[:], e.Code), Until: nil}
 	words := "heart rate: no reading"
 	if b, ok := rateBands[e.Code]; ok && !e.Valued {
 		r.Banded, r.Low, r.High = true, b[0], b[1]
@@ -106,7 +108,7 @@ func (p *placer) heartRate(e *record.Event) {
 // nothing is known.
 func (p *placer) oxygen(i int) {
 	e := &p.d.Events[i]
-	r := Reading{Time: Time{}, Has: e.Valued, Value: e.Value, Banded: false, Low: 0, High: 0, Way: "", Until: nil}
+	r := Reading{Time: nowhere, Has: e.Valued, Value: e.Value, Banded: false, Low: 0, High: 0, Way: "", Until: nil}
 	for k := range p.d.Events {
 		o := &p.d.Events[k]
 		if o.Timed && e.Timed && o.Clock == e.Clock && o.At > e.At && (o.Kind == record.Oxygen || o.Kind == record.SupportEnded && o.Grouped && e.Grouped && o.Group == e.Group) {
@@ -154,7 +156,7 @@ func (p *placer) pair(lane LaneID, begun, ended record.Kind, describe func(i, en
 	}
 	for i := range p.d.Events {
 		e := &p.d.Events[i]
-		switch e.Kind {
+		switch e.Kind { //nolint:exhaustive // only these two kinds are paired
 		case begun:
 			for k := range all {
 				if o := &all[k]; o.end < 0 && o.next < 0 && o.begin >= 0 && e.Grouped && same(&p.d.Events[o.begin], e) {
@@ -172,7 +174,6 @@ func (p *placer) pair(lane LaneID, begun, ended record.Kind, describe func(i, en
 			if !found {
 				all = append(all, open{begin: -1, end: i, next: -1})
 			}
-		default:
 		}
 	}
 	l := p.t.Lane(lane)

@@ -16,25 +16,24 @@ func published(d *record.Document, f record.Facts, s *Settings) []Published {
 	add := func(about, words string) { recorded[about] = append(recorded[about], words) }
 	for i := range d.Events {
 		e := &d.Events[i]
-		switch e.Kind {
-		case record.TubeSize:
+		switch k := e.Kind; {
+		case k == record.TubeSize:
 			add("tube-size", number(e.Value)+" mm tube")
-		case record.Depth:
+		case k == record.Depth:
 			add("tube-depth", number(e.Value)+" cm at the lip")
-		case record.MaskSize:
+		case k == record.MaskSize:
 			add("mask-size", number(e.Value)+" mm mask")
-		case record.CompressionsBegun:
+		case k == record.CompressionsBegun:
 			add("compressions", "compressions")
-		case record.Dose:
+		case k == record.Dose:
 			about := map[record.EventCode]string{record.DoseEpinephrineIV: "epinephrine-iv", record.DoseEpinephrineTracheal: "epinephrine-tracheal", record.DoseVolume: "volume"}[e.Code]
 			if about != "" {
 				add(about, doseOf(e))
 			}
-		case record.Device:
+		case k == record.Device:
 			if e.Code == record.DeviceSelfInflating {
 				add("self-inflating", "self-inflating bag")
 			}
-		default:
 		}
 	}
 	if lo, hi := f[record.FactLongestAttemptLo], f[record.FactLongestAttemptHi]; lo.State == record.Recorded {

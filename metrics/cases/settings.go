@@ -1,6 +1,7 @@
 package cases
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -217,7 +218,7 @@ func readCondition(f *yamlfile.File, n ast.Node) Condition {
 // resolve looks the names up in the dictionary.
 func (c *Condition) resolve() error {
 	if (c.Fact == "") == (c.Event == "") {
-		return fmt.Errorf("a condition names either a fact or an event")
+		return errors.New("a condition names either a fact or an event")
 	}
 	limits := 0
 	for _, l := range []*float64{c.Above, c.Below, c.AtLeast, c.AtMost} {
@@ -237,7 +238,7 @@ func (c *Condition) resolve() error {
 			c.codes = append(c.codes, record.EventCode(k))
 		}
 		if limits > 0 || len(c.Is) > 0 {
-			return fmt.Errorf("an event is on record or not: no limit and no word goes with it")
+			return errors.New("an event is on record or not: no limit and no word goes with it")
 		}
 		return nil
 	}

@@ -198,7 +198,7 @@ func (p *placer) chooseClock() {
 // time gives an event's place; false: it has none on this axis.
 func (p *placer) time(e *record.Event) (Time, bool) {
 	if !e.Timed || !p.on[e.Clock] {
-		return Time{}, false
+		return nowhere, false
 	}
 	at := float64(e.At)
 	halves, minute := e.Precision()
@@ -298,10 +298,10 @@ func attributes(d *record.Document) map[int][]int {
 
 // describes says to what kind of row an attribute belongs.
 func describes(a, e record.Kind) bool {
-	switch a {
-	case record.Reason, record.Operator, record.Scope, record.TubeSize, record.Depth:
+	switch k := a; {
+	case k == record.Reason || k == record.Operator || k == record.Scope || k == record.TubeSize || k == record.Depth:
 		return e == record.AirwayBegun
-	case record.Outcome, record.Confirmed:
+	case k == record.Outcome || k == record.Confirmed:
 		return e == record.AirwayBegun || e == record.AirwayEnded
 	}
 	return e == record.SupportBegun

@@ -81,7 +81,12 @@ func (t *Trigger) switchedOff(d *record.Document, f record.Facts) bool {
 	if t.Comfort && yes(f, record.FactComfortOnly) {
 		return true
 	}
-	switch t.Step {
+	return limitedStep(d, t.Step)
+}
+
+// limitedStep says whether a limit agreed before birth names a step of the settings.
+func limitedStep(d *record.Document, step string) bool {
+	switch step {
 	case "compressions":
 		return limited(d, record.PlanLimitsCompressions)
 	case "drugs":

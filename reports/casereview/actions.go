@@ -20,7 +20,7 @@ func (b *builder) actions() reports.Picture {
 	for range actionRows {
 		t.Rows = append(t.Rows, make([]reports.Cell, len(actionHeads)))
 	}
-	return reports.Picture{Drawing: b.lines(actionRows), Lower: []chart.Drawing{b.lines(actionRows - 1)}, Table: t}
+	return reports.Picture{Drawing: b.lines(actionRows), Lower: []chart.Drawing{b.lines(actionRows - 1), b.lines(actionRows - 2)}, Table: t}
 }
 
 var actionHeads = []struct {

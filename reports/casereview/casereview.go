@@ -228,8 +228,11 @@ func (b *builder) tallies() reports.Table {
 	t := reports.Table{
 		Title: "Triggers in the period", Name: "triggers", Empty: "No trigger is set.",
 		Columns: []reports.Column{
-			{Title: "Trigger", Text: true, Weight: 5, Format: 0}, {Title: "Holds", Format: chart.Count, Weight: 1, Text: false}, {Title: "In this packet", Format: chart.Count, Weight: 1.2, Text: false},
-			{Title: "Cannot be told", Format: chart.Count, Weight: 1.2, Text: false}, {Title: "Off by agreed limit", Format: chart.Count, Weight: 1.3, Text: false},
+			{Title: "Trigger", Text: true, Weight: 5, Format: 0},
+			{Title: "Holds", Format: chart.Count, Weight: 1, Text: false},
+			{Title: "In this packet", Format: chart.Count, Weight: 1.2, Text: false},
+			{Title: "Cannot be told", Format: chart.Count, Weight: 1.2, Text: false},
+			{Title: "Off by agreed limit", Format: chart.Count, Weight: 1.3, Text: false},
 		},
 		Rows: nil,
 	}

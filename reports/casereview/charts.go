@@ -2,6 +2,8 @@ package casereview
 
 import (
 	"fmt"
+	"strconv"
+	"strings"
 
 	"chestrise/metrics"
 	"chestrise/metrics/spc"
@@ -32,7 +34,9 @@ func (b *builder) charts() (reports.Section, bool) {
 		one := reports.Multiple{Title: m.Measured, Link: "", Latest: m.Latest.Text, Centre: "", Words: said(m), Known: m.Latest.KnownText, Chart: chart.Model{}}
 		if m.Drawn {
 			one.Chart = b.model(m)
-			b.p.Figures = append(b.p.Figures, Figure{Name: "chart-" + m.Definition.ID, Drawing: chart.Lay(one.Chart, chart.Size{W: 254, H: 135}, b.f, b.in.Locale.Numbers())})
+			slide := one.Chart
+			slide.Notes = append(append([]string{}, slide.Notes...), b.slideNotices()...)
+			b.p.Figures = append(b.p.Figures, Figure{Name: "chart-" + m.Definition.ID, Drawing: chart.Lay(slide, chart.Size{W: 254, H: 135}, b.f, b.in.Locale.Numbers())})
 		}
 		items = append(items, one)
 	}
@@ -52,14 +56,14 @@ func said(m *metrics.MeasureView) string {
 	case m.NotJudged != "":
 		return m.NotJudged
 	}
-	words := ""
+	var words []string
 	for _, s := range m.Signals {
 		if s.Active {
-			words += upper(s.Text) + " "
+			words = append(words, upper(s.Text))
 		}
 	}
-	if words != "" {
-		return words
+	if len(words) > 0 {
+		return strings.Join(words, " ")
 	}
 	return "No signal in the latest closed period: it looks like the others."
 }
@@ -80,7 +84,7 @@ func (b *builder) model(m *metrics.MeasureView) chart.Model {
 		v, q := m.Points[i], &c.Points[i]
 		q.Hollow = q.Hollow || v.Open
 		if v.From != 0 {
-			q.Short, q.Year = english[v.From.Number()-1], fmt.Sprint(v.From.Year())
+			q.Short, q.Year = english[v.From.Number()-1], strconv.Itoa(v.From.Year())
 		}
 		if v.Hollow != "" {
 			q.Why = v.Hollow

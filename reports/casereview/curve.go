@@ -3,7 +3,6 @@ package casereview
 import (
 	"fmt"
 
-	"chestrise/metrics/cases"
 	"chestrise/reports"
 	"chestrise/reports/chart"
 )
@@ -13,7 +12,7 @@ const curveEnd = 180.0
 
 // curveDrawing draws the curves over seconds of ventilation, both to the same
 // scale; the later side is the darker line. false: nothing to draw.
-func curveDrawing(all []curve, p *cases.Pathway, size chart.Size, scale float64, f *chart.Fonts, foot []string, l reports.Locale) (chart.Drawing, bool) {
+func curveDrawing(all []curve, size chart.Size, scale float64, f *chart.Fonts, foot []string, l reports.Locale) (chart.Drawing, bool) {
 	some := false
 	for i := range all {
 		some = some || all[i].n > 0
@@ -25,11 +24,10 @@ func curveDrawing(all []curve, p *cases.Pathway, size chart.Size, scale float64,
 	base := 7.5 * scale
 	lead := base * 25.4 / 72 * 1.32
 	y := 0.0
-	put := func(role, words string, x, y, size float64, bold bool, c chart.Colour, a chart.Anchor) chart.Box {
+	put := func(role, words string, x, y, size float64, bold bool, c chart.Colour, a chart.Anchor) {
 		t := f.Text(role, words, size, bold, c)
 		t.At, t.Anchor = chart.Pos{X: x, Y: y + t.Ascent}, a
 		d.Items = append(d.Items, t)
-		return t.Box()
 	}
 	if foot != nil {
 		put("title", d.Title, 0, 0, base*1.5, true, chart.Ink, chart.Start)
@@ -68,7 +66,11 @@ func curveDrawing(all []curve, p *cases.Pathway, size chart.Size, scale float64,
 	}
 	for s := 0.0; s <= curveEnd; s += 30 {
 		d.Items = append(d.Items, chart.Line{From: chart.Pos{X: x(s), Y: bottom}, To: chart.Pos{X: x(s), Y: bottom + 1}, Stroke: chart.Stroke{Colour: chart.Rule, Width: 0.2}})
-		put("tick", fmt.Sprintf("%.0f s", s), x(s), bottom+1.2, base, false, chart.Soft, chart.Middle)
+		anchor := chart.Middle
+		if s == 0 {
+			anchor = chart.Start // clear of the lowest share
+		}
+		put("tick", fmt.Sprintf("%.0f s", s), x(s), bottom+1.2, base, false, chart.Soft, anchor)
 	}
 	put("axis", "seconds from the first inflation", left, bottom+1.2+lead, base, false, chart.Soft, chart.Start)
 	at := y

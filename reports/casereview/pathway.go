@@ -29,14 +29,14 @@ func (b *builder) pathway() (reports.Section, bool) {
 		"Counts only: with so few newborns a share would mislead. A blank in a section that is not marked as filled in says nothing; the newborns whose section is marked are counted.",
 	}}, endsTable(p))
 	curve := b.curves(p)
-	page, ok := curveDrawing(curve, p, chart.Size{W: 174, H: 74}, 1, b.f, nil, b.in.Locale)
+	page, ok := curveDrawing(curve, chart.Size{W: 174, H: 74}, 1, b.f, nil, b.in.Locale)
 	add(reports.Heading{Text: "How soon ventilation was on record as working"})
 	if !ok {
 		add(reports.Text{Text: "No newborn of the period began ventilation with a heart rate below 100 and has a usable time.", Strong: false})
 		return s, true
 	}
 	foot := append(b.slideNotices(), curveWords(curve)...)
-	slide, _ = curveDrawing(curve, p, chart.Size{W: 254, H: 142.9}, 1.45, b.f, foot, b.in.Locale)
+	slide, _ = curveDrawing(curve, chart.Size{W: 254, H: 142.9}, 1.45, b.f, foot, b.in.Locale)
 	b.p.Figures = append(b.p.Figures, Figure{Name: "curve", Drawing: slide})
 	add(reports.Picture{Drawing: page, Table: curveTable(curve)}, reports.List{Items: curveWords(curve), Ordered: false})
 	return s, true
@@ -69,12 +69,12 @@ func endsTable(p *cases.Pathway) reports.Table {
 		t.Columns = append(t.Columns, reports.Column{Title: p.Parts[i].Name, Format: chart.Count, Weight: 1, Text: false})
 	}
 	for k := range p.Parts[0].Ends {
-		row, any := []reports.Cell{{Text: p.Parts[0].Ends[k].Name, Number: nil, Link: ""}}, false
+		row, some := []reports.Cell{{Text: p.Parts[0].Ends[k].Name, Number: nil, Link: ""}}, false
 		for i := range p.Parts {
 			n := p.Parts[i].Ends[k].Newborns
-			row, any = append(row, count(n)), any || n > 0
+			row, some = append(row, count(n)), some || n > 0
 		}
-		if any {
+		if some {
 			t.Rows = append(t.Rows, row)
 		}
 	}
@@ -146,7 +146,7 @@ func stepsDrawing(p *cases.Pathway, size chart.Size, scale float64, f *chart.Fon
 		}
 		y += lead(base) * 1.25
 	}
-	y += 1
+	y++
 	para("caption", cases.PathwayCaption, 0, size.W, base, true, chart.Accent)
 	for _, w := range foot {
 		para("foot", w, 0, size.W, base*0.8, false, chart.Soft)
@@ -167,7 +167,7 @@ func (b *builder) curves(p *cases.Pathway) []curve {
 	var out []curve
 	for i := range p.Parts {
 		part := &p.Parts[i]
-		c := curve{name: part.Name, in: estimate.Incidence{}, n: len(part.Answers), vague: 0}
+		c := curve{name: part.Name, in: estimate.Incidence{Cause: 1, Steps: nil, N: 0, Last: 0, Level: 0.95}, n: len(part.Answers), vague: 0}
 		var ends []estimate.End
 		for _, a := range part.Answers {
 			cause := 2
@@ -201,7 +201,7 @@ func curveWords(all []curve) []string {
 		few = few || c.n < fewest
 	}
 	if vague > 0 {
-		out = append(out, fmt.Sprintf("%s known only as an interval and drawn at its middle.", plural(vague, "time is", "times are")))
+		out = append(out, plural(vague, "time is", "times are")+" known only as an interval and drawn at its middle.")
 	}
 	if len(all) == 2 && all[0].n > 0 && all[1].n > 0 {
 		if few {

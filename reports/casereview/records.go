@@ -67,12 +67,11 @@ func entries(t *cases.Timeline) []entry {
 
 func reading(id cases.LaneID, r cases.Reading) string {
 	unit, name := "/min", "heart rate"
-	switch id {
+	switch id { //nolint:exhaustive // the other lanes have no unit of their own
 	case cases.SaturationLane:
 		unit, name = " %", "saturation"
 	case cases.OxygenLane:
 		unit, name = " %", "oxygen set to"
-	default:
 	}
 	words := name + ": sensor without a reading"
 	switch {

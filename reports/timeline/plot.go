@@ -180,8 +180,10 @@ func (l *layout) value(r cases.Reading, y func(float64) float64, top, bottom flo
 		x, base float64
 		a       chart.Anchor
 	}{
-		{x, at - q - t.Descent, chart.Middle}, {x, at + q + t.Ascent, chart.Middle},
-		{x + q + 0.3, at + t.Ascent*0.45, chart.Start}, {x - q - 0.3, at + t.Ascent*0.45, chart.End},
+		{x, at - q - t.Descent, chart.Middle},
+		{x, at + q + t.Ascent, chart.Middle},
+		{x + q + 0.3, at + t.Ascent*0.45, chart.Start},
+		{x - q - 0.3, at + t.Ascent*0.45, chart.End},
 	} {
 		t.At, t.Anchor = chart.Pos{X: place.x, Y: place.base}, place.a
 		box := t.Box()

@@ -305,8 +305,8 @@ func (l *layout) cutWords(words string, x float64) {
 	t := l.f.Text("cut", words, l.small, false, chart.Soft)
 	t.Up, t.Anchor = true, chart.Start
 	taken := l.words()
-	for i := len(l.rows) - 1; i >= 0; i-- {
-		for y := l.rows[i][1] - 0.4; y-t.Width > l.rows[i][0]; y -= 1 {
+	for _, row := range slices.Backward(l.rows) {
+		for y := row[1] - 0.4; y-t.Width > row[0]; y-- {
 			t.At = chart.Pos{X: x + t.Ascent/2 - t.Descent/2, Y: y}
 			box := t.Box().Grow(0.3)
 			if !slices.ContainsFunc(taken, box.Meets) {

@@ -37,7 +37,7 @@ func timelineOf(t require.TestingT, d *record.Document) *cases.Timeline {
 	s, err := cases.Load("casereview.yaml", src)
 	require.NoError(t, err)
 	d.Key, d.Unit, d.Month = record.Key{1}, "u", record.MonthOf(2026, 1)
-	sel, err := cases.Select(context.Background(), one{d}, cases.Query{Unit: "u", From: d.Month, To: d.Month, Settings: s, Facts: derive.Facts, Keys: []record.Key{d.Key}})
+	sel, err := cases.Select(context.Background(), one{d}, cases.Query{Unit: "u", From: d.Month, To: d.Month, AsOf: 0, Settings: s, Keys: []record.Key{d.Key}, Seed: 0, Facts: derive.Facts, Training: 0})
 	require.NoError(t, err)
 	require.Len(t, sel.Cases, 1)
 	return &sel.Cases[0].Timeline
@@ -111,11 +111,11 @@ func clean(t require.TestingT, tl *cases.Timeline) timeline.Laid {
 		require.NoError(t, svg.Write(&b, l.Drawing))
 		x := xml.NewDecoder(&b)
 		for {
-			if _, err := x.Token(); errors.Is(err, io.EOF) {
+			_, err := x.Token()
+			if errors.Is(err, io.EOF) {
 				break
-			} else {
-				require.NoError(t, err)
 			}
+			require.NoError(t, err)
 		}
 		if i == 0 {
 			page = l
@@ -161,67 +161,126 @@ func TestHardRecords(t *testing.T) {
 		layout   string // what a reader sees
 		check    func(t *testing.T, l timeline.Laid, n map[string]int)
 	}{
-		{"no events", record.Document{Newborn: newborn(number(record.Apgar1, 8))}, "No event is on record for this newborn.",
-			"a frame with the sentence, notes, no axis", func(t *testing.T, _ timeline.Laid, n map[string]int) { require.Zero(t, n["tick"]); require.Zero(t, n["record"]) }},
-		{"everything missing", record.Document{}, "No event is on record for this newborn.",
+		{
+			"no events",
+			record.Document{Newborn: newborn(number(record.Apgar1, 8))},
+			"No event is on record for this newborn.",
+			"a frame with the sentence, notes, no axis", func(t *testing.T, _ timeline.Laid, n map[string]int) {
+				require.Zero(t, n["tick"])
+				require.Zero(t, n["record"])
+			},
+		},
+		{
+			"everything missing",
+			record.Document{},
+			"No event is on record for this newborn.",
 			"a frame with the sentence, the empty lanes in words, no axis", func(t *testing.T, l timeline.Laid, n map[string]int) {
 				require.Zero(t, n["tick"])
 				require.Contains(t, words(l.Drawing), "No record: team")
-			}},
-		{"only a death", record.Document{Newborn: newborn(number(record.DiedMin, 45), code(record.CareEnded, record.CareEndedDied))}, "No event is on record for this newborn. Died 45 min after birth.",
-			"a frame with the sentence, no axis", func(t *testing.T, _ timeline.Laid, n map[string]int) { require.Zero(t, n["tick"]) }},
-		{"only events without a time", record.Document{Events: untimed}, "No time is on record: 2 events without one, in words below.",
+			},
+		},
+		{
+			"only a death",
+			record.Document{Newborn: newborn(number(record.DiedMin, 45), code(record.CareEnded, record.CareEndedDied))},
+			"No event is on record for this newborn. Died 45 min after birth.",
+			"a frame with the sentence, no axis", func(t *testing.T, _ timeline.Laid, n map[string]int) { require.Zero(t, n["tick"]) },
+		},
+		{
+			"only events without a time",
+			record.Document{Events: untimed},
+			"No time is on record: 2 events without one, in words below.",
 			"a frame with the sentence, the events in the notes of their lanes", func(t *testing.T, l timeline.Laid, n map[string]int) {
 				require.Zero(t, n["tick"])
 				require.Contains(t, words(l.Drawing), "Mask seal, time not recorded")
-			}},
-		{"300 events", record.Document{Events: many}, "records are drawn without words; the list of records holds them all.",
-			"every mark drawn, six lines of words a lane at most, the rest counted", func(t *testing.T, l timeline.Laid, n map[string]int) {
+			},
+		},
+		{
+			"300 events",
+			record.Document{Events: many},
+			"records are drawn without words; the list of records holds them all.",
+			"every mark drawn, six lines of words a lane at most, the rest counted", func(t *testing.T, l timeline.Laid, _ map[string]int) {
 				require.Positive(t, l.Bare)
 				require.Less(t, l.Drawing.H, 320.0)
-			}},
-		{"all in one second", record.Document{Events: second}, "75 s",
-			"an axis of 80 s, one group of words a lane", func(t *testing.T, l timeline.Laid, n map[string]int) {
+			},
+		},
+		{
+			"all in one second",
+			record.Document{Events: second},
+			"75 s",
+			"an axis of 80 s, one group of words a lane", func(t *testing.T, l timeline.Laid, _ map[string]int) {
 				require.Contains(t, words(l.Drawing), "birth 10 s 20 s")
 				require.Contains(t, words(l.Drawing), "·", "what is simultaneous shares one mark")
-			}},
-		{"90 minutes", record.Document{Events: long}, "birth",
-			"one scale to the end, ticks in minutes, readings joined only within a minute", func(t *testing.T, l timeline.Laid, n map[string]int) {
+			},
+		},
+		{
+			"90 minutes",
+			record.Document{Events: long},
+			"birth",
+			"one scale to the end, ticks in minutes, readings joined only within a minute", func(t *testing.T, l timeline.Laid, _ map[string]int) {
 				require.Contains(t, words(l.Drawing), "80:00")
 				require.NotContains(t, words(l.Drawing), "cut out")
-			}},
-		{"timer of the warmer", record.Document{Events: warmer}, "Order known, seconds not: these times are from a timer started at the warmer, and when it started after birth is not recorded.",
-			"no second zero, no published band", func(t *testing.T, l timeline.Laid, n map[string]int) {
+			},
+		},
+		{
+			"timer of the warmer",
+			record.Document{Events: warmer},
+			"Order known, seconds not: these times are from a timer started at the warmer, and when it started after birth is not recorded.",
+			"no second zero, no published band", func(t *testing.T, l timeline.Laid, _ map[string]int) {
 				require.NotContains(t, words(l.Drawing), "birth 1")
 				require.NotContains(t, words(l.Drawing), "Shaded")
 				for _, x := range l.Drawing.Texts() {
 					require.NotEqual(t, "birth", x.Words)
 				}
-			}},
-		{"unknown second zero", record.Document{Events: unknown}, "Order known, seconds not: it is not recorded from what the clock of these times counts.",
+			},
+		},
+		{
+			"unknown second zero",
+			record.Document{Events: unknown},
+			"Order known, seconds not: it is not recorded from what the clock of these times counts.",
 			"no second zero", func(t *testing.T, l timeline.Laid, _ map[string]int) {
 				for _, x := range l.Drawing.Texts() {
 					require.NotEqual(t, "birth", x.Words)
 				}
-			}},
-		{"a clock that contradicts itself", record.Document{Events: early}, "so it cannot have started at birth.",
-			"no second zero", func(*testing.T, timeline.Laid, map[string]int) {}},
-		{"whole minutes", record.Document{Events: minute}, "5 of 5 times are intervals: each happened at some moment of the stretch drawn.",
+			},
+		},
+		{
+			"a clock that contradicts itself",
+			record.Document{Events: early},
+			"so it cannot have started at birth.",
+			"no second zero", func(*testing.T, timeline.Laid, map[string]int) {},
+		},
+		{
+			"whole minutes",
+			record.Document{Events: minute},
+			"5 of 5 times are intervals: each happened at some moment of the stretch drawn.",
 			"bars and boxes from end to end of the intervals", func(t *testing.T, l timeline.Laid, _ map[string]int) {
 				require.Contains(t, words(l.Drawing), "0–120 s not breathing")
-			}},
-		{"ends without begins", record.Document{Events: backwards}, "begin not recorded, to 50 s ventilation",
+			},
+		},
+		{
+			"ends without begins",
+			record.Document{Events: backwards},
+			"begin not recorded, to 50 s ventilation",
 			"bars that trail off on the side that is not on record", func(t *testing.T, l timeline.Laid, _ map[string]int) {
 				require.Contains(t, words(l.Drawing), "from 90 s, end not recorded: ventilation")
-			}},
-		{"a later resuscitation", record.Document{Events: later}, "Cut out, where nothing is on record: 2:00 to 34:00 (32 min).",
+			},
+		},
+		{
+			"a later resuscitation",
+			record.Document{Events: later},
+			"Cut out, where nothing is on record: 2:00 to 34:00 (32 min).",
 			"the axis is cut between two minutes and 34 minutes", func(t *testing.T, l timeline.Laid, _ map[string]int) {
 				require.Contains(t, words(l.Drawing), "90 s 2:00 34:00")
-			}},
-		{"team called before birth", record.Document{Newborn: newborn(number(record.TeamCalledS, -240), number(record.TeamArrivedS, 70)), Events: early[:1]}, "Called 4 min before birth",
+			},
+		},
+		{
+			"team called before birth",
+			record.Document{Newborn: newborn(number(record.TeamCalledS, -240), number(record.TeamArrivedS, 70)), Events: early[:1]},
+			"Called 4 min before birth",
 			"the call in words, the arrival on the axis", func(t *testing.T, l timeline.Laid, _ map[string]int) {
 				require.Contains(t, words(l.Drawing), "70 s arrived")
-			}},
+			},
+		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			l := clean(t, timelineOf(t, &c.d))

@@ -132,6 +132,18 @@ var (
 	stamp = reports.Stamp{Generation: 7, Program: "test", Synthetic: true}
 )
 
+// asked is a query for one unit and period.
+func asked(unit string, from, to record.Month, keys ...record.Key) cases.Query {
+	return cases.Query{Unit: unit, From: from, To: to, AsOf: 0, Settings: nil, Keys: keys, Seed: 0, Facts: derive.Facts, Training: 0}
+}
+
+// trained is a query with a training in the period.
+func trained(unit string, from, to, training record.Month) cases.Query {
+	q := asked(unit, from, to)
+	q.Training = training
+	return q
+}
+
 func packet(t testing.TB, q cases.Query, src cases.Source) *casereview.Packet {
 	t.Helper()
 	q.Settings, q.Facts, q.Seed = settings(t), derive.Facts, 7
@@ -171,7 +183,7 @@ func TestWritePackets(t *testing.T) {
 	for c := byte('A'); c <= 'H'; c++ {
 		keys = append(keys, record.Key{c})
 	}
-	save("eight", packet(t, cases.Query{Unit: "worked", From: march, To: march, Keys: keys}, readEight(t)))
+	save("eight", packet(t, asked("worked", march, march, keys...), readEight(t)))
 	for _, m := range []struct {
 		unit     string
 		month    record.Month
@@ -181,6 +193,6 @@ func TestWritePackets(t *testing.T) {
 		if m.training != 0 {
 			from, unit = m.month-11, "alder"
 		}
-		save(m.unit, packet(t, cases.Query{Unit: unit, From: from, To: m.month, Training: m.training}, demo(t, unit, from, m.month)))
+		save(m.unit, packet(t, trained(unit, from, m.month, m.training), demo(t, unit, from, m.month)))
 	}
 }
