@@ -16,21 +16,21 @@ func published(d *record.Document, f record.Facts, s *Settings) []Published {
 	add := func(about, words string) { recorded[about] = append(recorded[about], words) }
 	for i := range d.Events {
 		e := &d.Events[i]
-		switch k := e.Kind; {
-		case k == record.TubeSize:
+		switch e.Kind { //nolint:exhaustive // nothing is published here on the other kinds
+		case record.TubeSize:
 			add("tube-size", number(e.Value)+" mm tube")
-		case k == record.Depth:
+		case record.Depth:
 			add("tube-depth", number(e.Value)+" cm at the lip")
-		case k == record.MaskSize:
+		case record.MaskSize:
 			add("mask-size", number(e.Value)+" mm mask")
-		case k == record.CompressionsBegun:
+		case record.CompressionsBegun:
 			add("compressions", "compressions")
-		case k == record.Dose:
+		case record.Dose:
 			about := map[record.EventCode]string{record.DoseEpinephrineIV: "epinephrine-iv", record.DoseEpinephrineTracheal: "epinephrine-tracheal", record.DoseVolume: "volume"}[e.Code]
 			if about != "" {
 				add(about, doseOf(e))
 			}
-		case k == record.Device:
+		case record.Device:
 			if e.Code == record.DeviceSelfInflating {
 				add("self-inflating", "self-inflating bag")
 			}

@@ -298,10 +298,10 @@ func attributes(d *record.Document) map[int][]int {
 
 // describes says to what kind of row an attribute belongs.
 func describes(a, e record.Kind) bool {
-	switch k := a; {
-	case k == record.Reason || k == record.Operator || k == record.Scope || k == record.TubeSize || k == record.Depth:
+	switch a { //nolint:exhaustive // the other attributes describe support
+	case record.Reason, record.Operator, record.Scope, record.TubeSize, record.Depth:
 		return e == record.AirwayBegun
-	case k == record.Outcome || k == record.Confirmed:
+	case record.Outcome, record.Confirmed:
 		return e == record.AirwayBegun || e == record.AirwayEnded
 	}
 	return e == record.SupportBegun

@@ -273,10 +273,7 @@ func (b *builder) page(c *cases.Case) reports.Section {
 		{Title: "Agreed, and not shown", Lines: append(append([]string{}, c.Limits...), c.Coarsened...)},
 	}}, reports.Picture{Drawing: laid.Drawing, Table: recordsOf(c)})
 
-	slide := timeline.OnSlide
-	slide.Title = fmt.Sprintf("Case %d", c.Number)
-	slide.Foot = strings.Join(append(b.slideNotices(), oneCase), " ")
-	b.p.Figures = append(b.p.Figures, Figure{Name: caseID(c.Number) + "-timeline", Drawing: timeline.Lay(&c.Timeline, b.alt(c), slide, b.f).Drawing})
+	b.p.Figures = append(b.p.Figures, Figure{Name: caseID(c.Number) + "-timeline", Drawing: b.slide(c)})
 
 	cards := []reports.Card{
 		{Title: "What differed from plan", Lines: orNone(c.Differed, "Nothing on record.")},
@@ -289,6 +286,21 @@ func (b *builder) page(c *cases.Case) reports.Section {
 	cards = append(cards, reports.Card{Title: "To ask", Lines: prompts}, reports.Card{Title: "One night or the system", Lines: b.linked(c)})
 	add(reports.Columns{Cards: cards}, b.actions())
 	return s
+}
+
+// slide is a case's timeline on a slide, with the largest type that lets it fit; a
+// record that is too full for the smallest is higher than a slide.
+func (b *builder) slide(c *cases.Case) chart.Drawing {
+	o := timeline.OnSlide
+	o.Title = fmt.Sprintf("Case %d", c.Number)
+	o.Foot = strings.Join(append(b.slideNotices(), oneCase), " ")
+	var d chart.Drawing
+	for _, o.Type = range []float64{1.32, 1.2, 1.1, 1, 0.92} {
+		if d = timeline.Lay(&c.Timeline, b.alt(c), o, b.f).Drawing; d.H <= o.H+0.05 {
+			break
+		}
+	}
+	return d
 }
 
 func (b *builder) slideNotices() []string {

@@ -117,6 +117,7 @@ func TestFiguresAreCleanAndStandAlone(t *testing.T) {
 			require.Empty(t, chart.Overlaps(f.Drawing), "%s %s", name, f.Name)
 			require.Empty(t, chart.Outside(f.Drawing), "%s %s", name, f.Name)
 			require.InDelta(t, 254, f.Drawing.W, 0.1, "as wide as a slide")
+			require.LessOrEqual(t, f.Drawing.H, 143.0, "%s %s: no higher than a slide", name, f.Name)
 			var said []string
 			for _, x := range f.Drawing.Texts() {
 				said = append(said, x.Words)

@@ -81,20 +81,20 @@ func curveDrawing(all []curve, size chart.Size, scale float64, f *chart.Fonts, f
 			stroke = chart.Stroke{Colour: chart.Rule, Width: 0.45 * scale, Dash: []float64{1.6, 0.9}}
 		}
 		if c.n > 0 {
-			points := []chart.Pos{{X: x(0), Y: h(0)}}
+			line := []chart.Pos{{X: x(0), Y: h(0)}}
 			share := 0.0
 			for _, st := range c.in.Steps {
 				if st.At > curveEnd {
 					break
 				}
-				points = append(points, chart.Pos{X: x(st.At), Y: h(share)}, chart.Pos{X: x(st.At), Y: h(st.Share)})
+				line = append(line, chart.Pos{X: x(st.At), Y: h(share)}, chart.Pos{X: x(st.At), Y: h(st.Share)})
 				share = st.Share
 			}
-			if end := min(c.in.Last, curveEnd); x(end) > points[len(points)-1].X {
-				points = append(points, chart.Pos{X: x(end), Y: h(share)})
+			if end := min(c.in.Last, curveEnd); x(end) > line[len(line)-1].X {
+				line = append(line, chart.Pos{X: x(end), Y: h(share)})
 			}
-			if len(points) > 1 {
-				d.Items = append(d.Items, chart.Polyline{Points: points, Stroke: stroke})
+			if len(line) > 1 {
+				d.Items = append(d.Items, chart.Polyline{Points: line, Stroke: stroke})
 			}
 		}
 		d.Items = append(d.Items, chart.Line{From: chart.Pos{X: right + 1, Y: at + lead*0.4}, To: chart.Pos{X: right + 5, Y: at + lead*0.4}, Stroke: stroke})

@@ -2,6 +2,7 @@ package casereview
 
 import (
 	"fmt"
+	"strings"
 
 	"chestrise/metrics/cases"
 	"chestrise/metrics/estimate"
@@ -21,7 +22,7 @@ func (b *builder) pathway() (reports.Section, bool) {
 	if p.Training != 0 {
 		add(reports.Text{Text: fmt.Sprintf("The last training was in %s; that month belongs to neither side. What else changed then is not known to this page.", b.month(p.Training)), Strong: false})
 	}
-	slide := stepsDrawing(p, chart.Size{W: 254, H: 142.9}, 1.45, b.f, b.slideNotices())
+	slide := stepsDrawing(p, chart.Size{W: 254, H: 142.9}, 1.9, b.f, b.slideNotices())
 	page := stepsDrawing(p, chart.Size{W: 174, H: 0}, 1, b.f, nil)
 	b.p.Figures = append(b.p.Figures, Figure{Name: "pathway", Drawing: slide})
 	add(reports.Picture{Drawing: page, Table: stepsTable(p)}, reports.Footnotes{Items: []string{
@@ -208,11 +209,14 @@ func curveWords(all []curve) []string {
 			out = append(out, fmt.Sprintf("Fewer than %d newborns on a side: the curves are not compared.", fewest))
 		} else {
 			d := estimate.CompareAt(all[0].in, all[1].in, 60)
-			out = append(out, fmt.Sprintf("By 60 s of ventilation the share after the training is %+.0f points of a hundred against before (95 %% interval %+.0f to %+.0f). Two periods differ in more than a training.", 100*d.Value, 100*d.Lower, 100*d.Upper))
+			out = append(out, fmt.Sprintf("By 60 s of ventilation the share after the training is %s points of a hundred against before (95 %% interval %s to %s). Two periods differ in more than a training.", points(d.Value), points(d.Lower), points(d.Upper)))
 		}
 	}
 	return out
 }
+
+// points writes a difference of shares in points of a hundred.
+func points(x float64) string { return strings.ReplaceAll(fmt.Sprintf("%+.0f", 100*x), "-", "−") }
 
 // share writes a share at a time: counts where there are few newborns.
 func (c *curve) share(t float64, l reports.Locale) string {

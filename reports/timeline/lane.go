@@ -220,21 +220,21 @@ func (l *layout) bars(n *cases.Lane) {
 		count = max(count, k+1)
 	}
 	top := base + 0.3
-	height := 0.0
+	height, marks := 0.0, 0.0
+	if len(n.Marks) > 0 {
+		marks = 2.2 * l.o.Type // above the bars, so that neither hides the other
+	}
 	if count > 0 {
 		height = float64(count)*(barHeight+trackGap)*l.o.Type - trackGap*l.o.Type
 	}
-	if len(n.Marks) > 0 || count == 0 {
-		height = max(height, 2.2*l.o.Type)
-	}
-	l.write(all, base, top+height/2)
+	l.write(all, base, top+marks+height-0.5)
 	for i := range spans {
-		l.bar(&spans[i], n.ID, top+float64(tracks[i])*(barHeight+trackGap)*l.o.Type)
+		l.bar(&spans[i], n.ID, top+marks+float64(tracks[i])*(barHeight+trackGap)*l.o.Type)
 	}
 	for _, m := range n.Marks {
-		l.mark(m.Time, top+min(height, 2.2*l.o.Type)/2)
+		l.mark(m.Time, top+marks/2)
 	}
-	l.y = top + height + 0.3
+	l.y = top + marks + height + 0.3
 }
 
 // tracks puts spans that share time into different tracks.
@@ -261,7 +261,7 @@ func (l *layout) extent(s *cases.Span) (from, to float64) {
 	switch {
 	case s.From == nil:
 		x := l.a.x(s.To.Hi)
-		return x - l.tail(), max(x, l.a.x(s.To.Lo))
+		return max(x-l.tail(), l.left), max(x, l.a.x(s.To.Lo))
 	case s.To == nil:
 		return l.a.x(s.From.Lo), l.a.x(s.From.Hi) + l.tail()
 	}
@@ -290,13 +290,16 @@ func (l *layout) bar(s *cases.Span, id cases.LaneID, y float64) {
 		l.items = append(l.items, r)
 	}
 	dots := func(a, b float64) {
+		if a >= b {
+			return
+		}
 		l.items = append(l.items, chart.Line{From: chart.Pos{X: a, Y: mid}, To: chart.Pos{X: b, Y: mid}, Stroke: chart.Stroke{Colour: fill, Width: 0.6, Dash: []float64{0.6, 0.6}}})
 	}
 	switch {
 	case s.From == nil:
 		x := l.a.x(s.To.At)
-		dots(x-l.tail(), x-1)
-		rect(x-1, x, true)
+		dots(max(x-l.tail(), l.left), x-1)
+		rect(max(x-1, l.left), x, true)
 	case s.To == nil:
 		x := l.a.x(s.From.At)
 		if !s.From.Exact() {

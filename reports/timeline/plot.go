@@ -2,6 +2,7 @@ package timeline
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -51,7 +52,7 @@ func (l *layout) plot(n *cases.Lane) {
 	}
 	l.traces(n.Readings, y)
 	for _, r := range n.Readings {
-		l.reading(r, y, bottom)
+		l.reading(r, y, bottom, n.ID == cases.HeartRateLane)
 	}
 	for _, r := range n.Readings {
 		l.value(r, y, top, bottom)
@@ -114,7 +115,7 @@ func (l *layout) traces(all []cases.Reading, y func(float64) float64) {
 			last = nil
 			continue
 		}
-		if last != nil && r.Time.At-last.Time.At <= joined && r.Time.Exact() && last.Time.Exact() && len(l.a.stretches(last.Time.At, r.Time.At)) > 0 {
+		if last != nil && r.Time.At > last.Time.At && r.Time.At-last.Time.At <= joined && r.Time.Exact() && last.Time.Exact() && len(l.a.stretches(last.Time.At, r.Time.At)) > 0 {
 			points := []chart.Pos{{X: l.a.x(last.Time.At), Y: y(last.Value)}}
 			for _, p := range l.a.pieces { // a line bends where the scale changes
 				if p.from > last.Time.At && p.from < r.Time.At {
@@ -122,15 +123,30 @@ func (l *layout) traces(all []cases.Reading, y func(float64) float64) {
 					points = append(points, chart.Pos{X: p.x0, Y: y(last.Value + w*(r.Value-last.Value))})
 				}
 			}
-			l.items = append(l.items, chart.Polyline{Points: append(points, chart.Pos{X: l.a.x(r.Time.At), Y: y(r.Value)}), Stroke: chart.Stroke{Colour: chart.Ink, Width: 0.3}})
+			points = append(points, chart.Pos{X: l.a.x(r.Time.At), Y: y(r.Value)})
+			l.items = append(l.items, chart.Polyline{Points: points, Stroke: chart.Stroke{Colour: chart.Ink, Width: 0.3}})
+			l.keepClear(points)
 		}
 		last = r
 	}
 }
 
+// keepClear notes where a line runs, so that no number is written on it.
+func (l *layout) keepClear(points []chart.Pos) {
+	const step = 0.5
+	for i := 1; i < len(points); i++ {
+		p, q := points[i-1], points[i]
+		n := max(int(math.Hypot(q.X-p.X, q.Y-p.Y)/step), 1)
+		for k := range n {
+			w := (float64(k) + 0.5) / float64(n)
+			l.taken = append(l.taken, chart.Box{X: p.X + w*(q.X-p.X) - step/4, Y: p.Y + w*(q.Y-p.Y) - step/4, W: step / 2, H: step / 2})
+		}
+	}
+}
+
 // reading draws one reading: by shape the way it was taken, as a box what is only
 // known as a band in a stretch of time, as a cross a sensor without a value.
-func (l *layout) reading(r cases.Reading, y func(float64) float64, bottom float64) {
+func (l *layout) reading(r cases.Reading, y func(float64) float64, bottom float64, ways bool) {
 	x, q := l.a.x(r.Time.At), 0.85*l.o.Type
 	ink := chart.Stroke{Colour: chart.Ink, Width: 0.3}
 	switch {
@@ -154,12 +170,14 @@ func (l *layout) reading(r cases.Reading, y func(float64) float64, bottom float6
 			l.whisker(r.Time, at.Y)
 		}
 		edge := chart.Stroke{Colour: chart.Paper, Width: 0.2}
-		switch r.Way {
-		case "ECG":
+		switch {
+		case r.Way == "ECG":
 			k := q * 1.3
 			l.items = append(l.items, chart.Polygon{Points: []chart.Pos{{X: x, Y: at.Y - k}, {X: x + k, Y: at.Y}, {X: x, Y: at.Y + k}, {X: x - k, Y: at.Y}}, Fill: chart.Ink, Stroke: edge})
-		case "oximeter":
+		case r.Way == "oximeter":
 			l.items = append(l.items, chart.Rect{Box: chart.Box{X: x - q*0.9, Y: at.Y - q*0.9, W: q * 1.8, H: q * 1.8}, Fill: chart.Ink, Stroke: edge})
+		case r.Way == "" && ways:
+			l.items = append(l.items, chart.Circle{Centre: at, Radius: q, Fill: chart.Paper, Stroke: ink})
 		default:
 			l.items = append(l.items, chart.Circle{Centre: at, Radius: q, Fill: chart.Ink, Stroke: edge})
 		}
@@ -187,13 +205,19 @@ func (l *layout) value(r cases.Reading, y func(float64) float64, top, bottom flo
 	} {
 		t.At, t.Anchor = chart.Pos{X: place.x, Y: place.base}, place.a
 		box := t.Box()
-		if box.Y < top-1.2 || box.Bottom() > bottom+0.6 || box.X < l.left || box.Right() > l.full || slices.ContainsFunc(l.taken, box.Grow(-0.05).Meets) {
+		if box.Y < top-1.2 || box.Bottom() > bottom+0.6 || box.X < l.left || box.Right() > l.full || slices.ContainsFunc(l.taken, apart(box).Meets) {
 			continue
 		}
 		l.items = append(l.items, t)
-		l.taken = append(l.taken, box)
+		l.taken = append(l.taken, apart(box))
 		return
 	}
+}
+
+// apart is the room that a number wants to either side of it.
+func apart(b chart.Box) chart.Box {
+	const gap = 0.45
+	return chart.Box{X: b.X - gap, Y: b.Y + 0.05, W: b.W + 2*gap, H: b.H - 0.1}
 }
 
 // key says what the shapes are, of those that are there.
@@ -212,7 +236,7 @@ func key(n *cases.Lane, band string, end float64) string {
 			}
 		}
 		if has(func(r cases.Reading) bool { return r.Has && r.Way == "" }) {
-			w = append(w, "● way not recorded")
+			w = append(w, "○ way not recorded")
 		}
 	}
 	if has(func(r cases.Reading) bool { return r.Banded }) {

@@ -248,9 +248,9 @@ func (l *layout) scales() string {
 			from := l.a.pieces[i-1].to
 			cut = append(cut, fmt.Sprintf("%s to %s (%s)", clock(from), clock(p.from), length(p.from-from)))
 		}
-		w = append(w, fmt.Sprintf("%s to %s %.3g mm", clock(p.from), clock(p.to), p.scale()*60))
+		w = append(w, fmt.Sprintf("%.3g mm from %s to %s", p.scale()*60, clock(p.from), clock(p.to)))
 	}
-	words := "A minute is drawn as: " + strings.Join(w, "; ")
+	words := "A minute is drawn " + strings.Join(w, ", ")
 	if len(cut) > 0 {
 		words += ". Cut out, where nothing is on record: " + strings.Join(cut, ", ")
 	}

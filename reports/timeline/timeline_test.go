@@ -333,7 +333,7 @@ func TestToScale(t *testing.T) {
 	minute := x["120 s clamped"] - x["60 s not breathing"]
 	require.InDelta(t, minute, x["180 s chest moving"]-x["120 s clamped"], 1e-9)
 	require.InDelta(t, minute, x["60 s not breathing"]-0.6-x["birth"], 1e-9)
-	require.Contains(t, words(l.Drawing), fmt.Sprintf("0 s to 3:00 %.3g mm", minute))
+	require.Contains(t, words(l.Drawing), fmt.Sprintf("A minute is drawn %.3g mm from 0 s to 3:00", minute))
 }
 
 // Readings more than a minute apart are not joined.
