@@ -295,7 +295,7 @@ func (b *builder) slide(c *cases.Case) chart.Drawing {
 	o.Title = fmt.Sprintf("Case %d", c.Number)
 	o.Foot = strings.Join(append(b.slideNotices(), oneCase), " ")
 	var d chart.Drawing
-	for _, o.Type = range []float64{1.32, 1.2, 1.1, 1, 0.92} {
+	for _, o.Type = range []float64{1.32, 1.2, 1.1, 1, 0.9} {
 		if d = timeline.Lay(&c.Timeline, b.alt(c), o, b.f).Drawing; d.H <= o.H+0.05 {
 			break
 		}

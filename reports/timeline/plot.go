@@ -30,8 +30,14 @@ func (l *layout) plot(n *cases.Lane) {
 	all := l.labels(n)
 	l.y += l.stack(all)
 	base := l.y
-	height := 17*l.o.Type + l.stretch
 	lo, hi, ticks := scaleOf(n)
+	closest := hi - lo // two marked levels: their numbers must not meet
+	for i := 1; i < len(ticks); i++ {
+		closest = min(closest, ticks[i]-ticks[i-1])
+	}
+	number := l.f.Text("level", "0", l.small, true, chart.Soft)
+	least := (number.Ascent + number.Descent) * (hi - lo) / closest
+	height := max(17*l.o.Type+l.stretch, least)
 	top := l.y + 1.2
 	bottom := top + height
 	y := func(v float64) float64 { return bottom - (min(max(v, lo), hi)-lo)/(hi-lo)*height }

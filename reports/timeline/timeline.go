@@ -21,7 +21,7 @@ import (
 // Options say how large a drawing is.
 type Options struct {
 	W     float64 // millimetres; the drawing is exactly so wide
-	H     float64 // a wish: plots grow until the drawing is so high
+	H     float64 // a wish: plots grow, or give way a little, until the drawing is so high
 	Type  float64 // size of type against that on a page
 	Title string  // printed above; empty: the page says it
 	Foot  string  // printed beneath, small; empty: nothing
@@ -61,8 +61,8 @@ type layout struct {
 func Lay(t *cases.Timeline, alt string, o Options, f *chart.Fonts) Laid {
 	l := newLayout(t, o, f, 0)
 	l.lay()
-	if plots := l.plots(); o.H > 0 && l.y < o.H && plots > 0 {
-		l = newLayout(t, o, f, min((o.H-l.y)/float64(plots), 22))
+	if plots := l.plots(); o.H > 0 && plots > 0 {
+		l = newLayout(t, o, f, max(min((o.H-l.y)/float64(plots), 22), -5*o.Type))
 		l.lay()
 	}
 	d := chart.Drawing{W: o.W, H: max(l.y, o.H), Title: o.Title, Alt: alt, Items: append(l.back, l.items...), Cuts: nil}
