@@ -30,7 +30,7 @@ func (b *builder) pathway() (reports.Section, bool) {
 		"Counts only: with so few newborns a share would mislead. A blank in a section that is not marked as filled in says nothing; the newborns whose section is marked are counted.",
 	}}, endsTable(p))
 	curve := b.curves(p)
-	page, ok := curveDrawing(curve, chart.Size{W: 174, H: 74}, 1, b.f, nil, b.in.Locale)
+	page, ok := curveDrawing(curve, chart.Size{W: 174, H: 70}, 1, b.f, nil, b.in.Locale)
 	add(reports.Heading{Text: "How soon ventilation was on record as working"})
 	if !ok {
 		add(reports.Text{Text: "No newborn of the period began ventilation with a heart rate below 100 and has a usable time.", Strong: false})
@@ -39,7 +39,7 @@ func (b *builder) pathway() (reports.Section, bool) {
 	foot := append(b.slideNotices(), curveWords(curve)...)
 	slide, _ = curveDrawing(curve, chart.Size{W: 254, H: 142.9}, 1.45, b.f, foot, b.in.Locale)
 	b.p.Figures = append(b.p.Figures, Figure{Name: "curve", Drawing: slide})
-	add(reports.Picture{Drawing: page, Table: curveTable(curve)}, reports.List{Items: curveWords(curve), Ordered: false})
+	add(reports.Picture{Drawing: page, Table: curveTable(curve)}, reports.Footnotes{Items: curveWords(curve)})
 	return s, true
 }
 
