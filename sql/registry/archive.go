@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"math"
 
 	"github.com/jmoiron/sqlx"
 
@@ -44,7 +45,7 @@ func (r *Registry) Plan(ctx context.Context, k issue.Key, model [32]byte, genera
 		if _, err := tx.ExecContext(ctx, queries.Text("synchronous")); err != nil {
 			return err
 		}
-		last, err := lastIssue(ctx, tx, k)
+		last, err := lastIssue(ctx, tx, k, noIssueYet)
 		if err != nil {
 			return err
 		}
@@ -144,11 +145,19 @@ func (r *Registry) Unfinished(ctx context.Context) ([]issue.Issue, error) {
 // Last returns the last published issue with its files and its figures; number
 // 0: none was published.
 func (r *Registry) Last(ctx context.Context, k issue.Key) (issue.Issue, []issue.Cell, error) {
+	return r.LastBefore(ctx, k, noIssueYet)
+}
+
+// noIssueYet is a number that no issue has reached.
+const noIssueYet = math.MaxInt32
+
+// LastBefore returns the last published issue with a number under no, as Last.
+func (r *Registry) LastBefore(ctx context.Context, k issue.Key, no int) (issue.Issue, []issue.Cell, error) {
 	var out issue.Issue
 	var cells []issue.Cell
 	err := r.snapshot(ctx, func(tx *sqlx.Tx) error {
 		var err error
-		if out, err = lastIssue(ctx, tx, k); err != nil || out.No == 0 {
+		if out, err = lastIssue(ctx, tx, k, no); err != nil || out.No == 0 {
 			return err
 		}
 		var rows []struct {
@@ -182,7 +191,7 @@ func (r *Registry) Last(ctx context.Context, k issue.Key) (issue.Issue, []issue.
 func (r *Registry) LastSignals(ctx context.Context, k issue.Key) ([]issue.Signal, error) {
 	var out []issue.Signal
 	err := r.snapshot(ctx, func(tx *sqlx.Tx) error {
-		last, err := lastIssue(ctx, tx, k)
+		last, err := lastIssue(ctx, tx, k, noIssueYet)
 		if err != nil || last.No == 0 {
 			return err
 		}
@@ -207,10 +216,11 @@ func (r *Registry) LastSignals(ctx context.Context, k issue.Key) ([]issue.Signal
 	return out, nil
 }
 
-// lastIssue returns the last published issue with its files; number 0: none.
-func lastIssue(ctx context.Context, tx *sqlx.Tx, k issue.Key) (issue.Issue, error) {
+// lastIssue returns the last published issue under a number with its files;
+// number 0: none.
+func lastIssue(ctx context.Context, tx *sqlx.Tx, k issue.Key, below int) (issue.Issue, error) {
 	var w issueRow
-	err := tx.GetContext(ctx, &w, queries.Text("issue_last_published"), k.Kind, k.Unit, k.Period)
+	err := tx.GetContext(ctx, &w, queries.Text("issue_last_published"), k.Kind, k.Unit, k.Period, below)
 	if errors.Is(err, sql.ErrNoRows) {
 		return issue.Issue{Key: k}, nil
 	}

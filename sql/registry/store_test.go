@@ -254,6 +254,22 @@ func TestArchive(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, left)
 
+	// Issue 2 is published in the end: what it replaced is still told.
+	_, _, err = r.Plan(ctx, k, one, 8, nil)
+	require.NoError(t, err)
+	require.NoError(t, r.Published(ctx, k, 2, files[:1]))
+	last, figures, err = r.Last(ctx, k)
+	require.NoError(t, err)
+	require.Equal(t, 2, last.No)
+	require.Empty(t, figures)
+	last, figures, err = r.LastBefore(ctx, k, 2)
+	require.NoError(t, err)
+	require.Equal(t, 1, last.No)
+	require.Empty(t, cmp.Diff(cells, figures))
+	last, _, err = r.LastBefore(ctx, k, 1)
+	require.NoError(t, err)
+	require.Zero(t, last.No)
+
 	require.ErrorContains(t, r.Published(ctx, k, 9, nil), "never planned")
 	require.Error(t, r.Signals(ctx, k, 9, []issue.Signal{{Measure: "m", From: march, To: march}}))
 	other, due, err := r.Plan(ctx, issue.Key{Kind: "network", Period: "2026"}, one, 7, nil)
