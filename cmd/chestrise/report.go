@@ -110,15 +110,26 @@ func (a *app) dashboard(ctx context.Context, c *config, s *session, e *metrics.E
 		month = latest
 	}
 	key := issue.Key{Kind: dashboardKind, Unit: u.Code, Period: month.String()}
-	_, before, err := s.Last(ctx, key)
+	build := func(before []issue.Cell) (metrics.UnitView, *reports.Document, error) {
+		view, err := e.Unit(ctx, u.Code, month, figures(before))
+		if err != nil {
+			return view, nil, err
+		}
+		return view, dashboard.Build(&view, dashboard.Options{Locale: c.Locale.locale()}), nil
+	}
+	view, document, err := build(nil)
 	if err != nil {
 		return nil, err
 	}
-	view, err := e.Unit(ctx, u.Code, month, figures(before))
+	before, err := lastIssued(ctx, s, key, month, document)
 	if err != nil {
 		return nil, err
 	}
-	document := dashboard.Build(&view, dashboard.Options{Locale: c.Locale.locale()})
+	if before != nil {
+		if view, document, err = build(before); err != nil {
+			return nil, err
+		}
+	}
 	stamp := reports.Stamp{
 		Created: extracted(deliveries, u), Generation: int64(view.Generation), Program: version,
 		Catalogue: view.Catalogue, Coverage: view.CoverageIn, Synthetic: view.Synthetic,
@@ -142,6 +153,33 @@ func (a *app) dashboard(ctx context.Context, c *config, s *session, e *metrics.E
 		}
 	}
 	return one, nil
+}
+
+// lastIssued are the figures that the unit's readers were last given before
+// this document: those of the issue that it replaces or, for the first issue of
+// a month, of the months before it, a year back at most. A document that was
+// issued already compares with what it was compared with then.
+func lastIssued(ctx context.Context, s *session, k issue.Key, month record.Month, d *reports.Document) ([]issue.Cell, error) {
+	model, err := reports.Digest(d)
+	if err != nil {
+		return nil, err
+	}
+	last, cells, err := s.Last(ctx, k)
+	if err != nil {
+		return nil, err
+	}
+	if last.No > 0 && last.Model == model {
+		if last, cells, err = s.LastBefore(ctx, k, last.No); err != nil {
+			return nil, err
+		}
+	}
+	for back := record.Month(1); last.No == 0 && back <= 12; back++ {
+		k.Period = (month - back).String()
+		if last, cells, err = s.Last(ctx, k); err != nil {
+			return nil, err
+		}
+	}
+	return cells, nil
 }
 
 // extracted is when the unit's sources last extracted anything: the date a
