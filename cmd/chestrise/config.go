@@ -26,6 +26,7 @@ type config struct {
 	Measures   []string       `yaml:"measures"`    // folders of measure definitions
 	Units      string         `yaml:"units"`       // names of the units and their sources
 	Settings   string         `yaml:"settings"`    // folder with calendar, baselines, phases and interventions
+	CaseReview string         `yaml:"case_review"` // triggers and wording of case packets
 	Out        string         `yaml:"out"`
 	HeldAlarm  float64        `yaml:"held_alarm"` // share of newborn rows held back above which a night ends with code 3
 	Locale     localeConfig   `yaml:"locale"`

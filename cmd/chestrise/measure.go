@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"chestrise/etl/derive"
 	"chestrise/metrics"
 )
 
@@ -22,7 +23,7 @@ func (a *app) measureCommand() *cobra.Command {
 					return err
 				}
 				return a.running(ctx, s, func() error {
-					done, err := a.measure(ctx, e, p)
+					done, err := a.measure(ctx, s, e, p)
 					if err != nil {
 						return err
 					}
@@ -36,11 +37,16 @@ func (a *app) measureCommand() *cobra.Command {
 
 // measured is what a night worked out.
 type measured struct {
-	computed metrics.Computed
-	frozen   int
+	rederived int64 // newborns whose facts another version of the derivation had made
+	computed  metrics.Computed
+	frozen    int
 }
 
-func (a *app) measure(ctx context.Context, e *metrics.Engine, p plan) (measured, error) {
+func (a *app) measure(ctx context.Context, s *session, e *metrics.Engine, p plan) (measured, error) {
+	rederived, _, err := s.Rederive(ctx, derive.Facts)
+	if err != nil {
+		return measured{}, fmt.Errorf("facts: %w", err)
+	}
 	computed, err := e.Compute(ctx)
 	if err != nil {
 		return measured{}, fmt.Errorf("measures: %w", err)
@@ -56,10 +62,13 @@ func (a *app) measure(ctx context.Context, e *metrics.Engine, p plan) (measured,
 	for _, b := range frozen {
 		a.log().Info("baseline stored", "unit", b.Unit, "measure", b.Measure, "from", b.From.String(), "to", b.To.String())
 	}
-	return measured{computed: computed, frozen: len(frozen)}, nil
+	return measured{rederived: rederived, computed: computed, frozen: len(frozen)}, nil
 }
 
 func (m measured) print(a *app) {
+	if m.rederived > 0 {
+		fmt.Fprintf(a.out, "facts: made anew for %d newborns, by a new version of the derivation\n", m.rederived)
+	}
 	fmt.Fprintf(a.out, "measures: %d unit-months worked out from %d newborns, %d cells; %d baselines stored\n",
 		len(m.computed.UnitMonths), m.computed.Newborns, m.computed.Cells, m.frozen)
 }

@@ -44,7 +44,7 @@ func (a *app) nightly(ctx context.Context, c *config, s *session, inbox []string
 			return err
 		}
 		night.loaded.print(a.out)
-		if night.measured, err = a.measure(ctx, e, p); err != nil {
+		if night.measured, err = a.measure(ctx, s, e, p); err != nil {
 			return err
 		}
 		night.measured.print(a)

@@ -61,6 +61,7 @@ func (a *app) reportCommand() *cobra.Command {
 	}
 	cmd.Flags().StringVar(&only, "unit", "", "one unit instead of all")
 	cmd.Flags().StringVar(&month, "month", "", "YYYY-MM instead of the last closed month")
+	cmd.AddCommand(a.caseReviewCommand())
 	return cmd
 }
 

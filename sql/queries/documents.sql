@@ -7,9 +7,8 @@ select d.key::text, u.code, (12 * extract(year from d.month) + extract(month fro
 from registry.document d
 join registry.unit u on u.no = d.unit_no
 {{- if .Behind}}
-where d.gen_to is null and not d.withdrawn
-    and not exists (select from registry.facts f
-        where f.source_no = d.source_no and f.key = d.key and f.gen_to is null and f.derivation = $1);
+join registry.facts f on f.source_no = d.source_no and f.key = d.key and f.gen_to is null
+where d.gen_to is null and not d.withdrawn and f.derivation <> $1;
 {{- else}}
 where d.gen_from <= $1 and (d.gen_to is null or d.gen_to > $1) and not d.withdrawn
     and (d.unit_no, d.month) in (select * from unnest($2::smallint[], $3::date[]))

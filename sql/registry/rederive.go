@@ -19,6 +19,13 @@ func (r *Registry) Rederive(ctx context.Context, facts func(*record.Document) re
 	var n int64
 	var g record.Generation
 	err := r.write(ctx, func(tx *sqlx.Tx, u *Run) error {
+		var needed bool
+		if err := tx.GetContext(ctx, &needed, queries.Text("rederive_needed"), r.o.Derivation); err != nil {
+			return err
+		}
+		if !needed {
+			return tx.GetContext(ctx, &g, queries.Text("generation"))
+		}
 		for _, s := range []string{"load_settings", "arrival"} {
 			if _, err := tx.ExecContext(ctx, queries.Text(s)); err != nil {
 				return err
