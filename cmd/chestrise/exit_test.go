@@ -64,16 +64,41 @@ func TestExitCodes(t *testing.T) {
 		var err bytes.Buffer
 		require.Equal(t, exitInterrupted, run(ctx, []string{"nightly", "--config", path}, streams{out: &bytes.Buffer{}, err: &err}, clock), err.String())
 	})
-	t.Run("a source is missing", func(t *testing.T) {
-		broken := filepath.Join(t.TempDir(), "delivery")
+	t.Run("refused deliveries", func(t *testing.T) {
+		inbox := t.TempDir()
+		broken := filepath.Join(inbox, "broken")
 		require.NoError(t, os.MkdirAll(broken, 0o750))
 		require.NoError(t, os.WriteFile(filepath.Join(broken, "newborns.csv"), []byte("unit\n"), 0o600))
 		require.NoError(t, os.WriteFile(filepath.Join(broken, "manifest.json"), []byte("{}"), 0o600))
-		r := call(t, "nightly", "--config", path, "--inbox", broken)
-		require.Equal(t, exitIncomplete, r.code, r.err)
+		r := call(t, "nightly", "--config", path, "--inbox", inbox)
+		require.Equal(t, exitFailed, r.code, "every delivery was refused: %s", r.err)
 		require.Contains(t, r.out, "manifest.json")
 		require.Contains(t, readFile(t, filepath.Join(out, "run.json")), "1 of 1 deliveries refused")
+
+		require.NoError(t, os.CopyFS(filepath.Join(inbox, "good"), os.DirFS("../../testdata/deliveries/eight")))
+		r = call(t, "nightly", "--config", path, "--inbox", inbox)
+		require.Equal(t, exitIncomplete, r.code, "one of two was refused: %s", r.err)
+		require.Contains(t, r.out, "read 8 = loaded 8 +")
 	})
+	t.Run("a source is missing", func(t *testing.T) {
+		path, _ := configured(t, `
+measures: [ROOT/configs/measures]
+units: `+write(t, "units.yaml", "units: [{code: worked, name: Worked, sources: [worked, another]}]")+`
+settings: `+filepath.Dir(write(t, "calendar.yaml", "grace_days: 0"))+`
+`)
+		r := call(t, "nightly", "--config", path, "--inbox", "../../testdata/deliveries/eight")
+		require.Equal(t, exitIncomplete, r.code, r.err)
+		require.Contains(t, r.out, "issue 1 (new)", "the report is published all the same")
+		require.Contains(t, r.err, "worked 2026-03: source another has sent nothing")
+	})
+}
+
+// write puts a file of the test into a folder of its own.
+func write(t *testing.T, name, text string) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), name)
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	return path
 }
 
 func TestAPanicIsAnExitCode(t *testing.T) {

@@ -172,15 +172,18 @@ func byRule(counts map[string]int64) string {
 	return strings.Join(ids, ", ")
 }
 
-// verdict is the exit of a night that published: incomplete where a delivery
-// was refused or too many newborns are held back.
+// verdict is the exit of a night: failed where every delivery was refused,
+// incomplete where one of several was or too many newborns are held back.
 func (l loaded) verdict(c *config) error {
 	var why []string
-	refused := 0
+	refused, code := 0, exitIncomplete
 	for _, d := range l.deliveries() {
 		if d.State == etl.Refused {
 			refused++
 		}
+	}
+	if refused > 0 && refused == len(l.deliveries()) {
+		code = exitFailed
 	}
 	if refused > 0 {
 		why = append(why, fmt.Sprintf("%d of %d deliveries refused", refused, len(l.deliveries())))
@@ -192,5 +195,5 @@ func (l loaded) verdict(c *config) error {
 	if len(why) == 0 {
 		return nil
 	}
-	return withCode(exitIncomplete, errors.New(strings.Join(why, ", ")+"\nhint: the reasons stand above, with file and line"))
+	return withCode(code, errors.New(strings.Join(why, ", ")+"\nhint: the reasons stand above, with file and line"))
 }

@@ -56,20 +56,13 @@ func (a *app) nightly(ctx context.Context, c *config, s *session, inbox []string
 	})
 	verdict := err
 	if err == nil {
-		verdict = withCodeIf(exitIncomplete, errors.Join(night.loaded.verdict(c), waiting(night.issued)))
+		verdict = errors.Join(night.loaded.verdict(c), withCode(exitIncomplete, waiting(night.issued)))
 	}
 	if e := night.write(c, e.Catalogue.Version(), verdict); e != nil {
 		return errors.Join(verdict, e)
 	}
 	fmt.Fprintf(a.out, "reports in %s\n", c.rel(c.Out))
 	return verdict
-}
-
-func withCodeIf(code int, err error) error {
-	if err == nil {
-		return nil
-	}
-	return withCode(code, err)
 }
 
 // night is what a night did, for run.json.
