@@ -15,6 +15,9 @@ STAGE         := .ci/stage $(DEMO)/stages.txt
 # the race detector needs cgo, which Go turns off where no C compiler is found
 RACE          := $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 
+# packages with tests that the race detector would slow down tenfold: many seeds, the whole demo
+LONG          := $(sort $(dir $(shell grep -rl --include='*_test.go' '^//go:build !race' cmd etl metrics reports sql | sed 's|^|./|')))
+
 .DEFAULT_GOAL := help
 .PHONY: help demo test check lint-tool bench fuzz build setup clean
 
@@ -25,14 +28,17 @@ demo: ## set up, then run the whole job on an invented network of units; results
 	@mkdir -p $(DEMO) && : >$(DEMO)/stages.txt
 	@$(STAGE) setup .ci/setup
 	@$(STAGE) build $(GO) build -o bin/ ./cmd/...
-	@$(STAGE) synthesize bin/synthesize --scenario configs/demo/scenario.yaml --out $(DEMO)/deliveries
-	@$(STAGE) nightly bin/chestrise nightly --config configs/demo/chestrise.yaml
+	@$(STAGE) synthesize bin/synthesize --scenario configs/demo/scenario.yaml --out $(DEMO)/deliveries --broken $(DEMO)/broken
+	@$(STAGE) night-1 bin/chestrise nightly --config configs/demo/chestrise.yaml --inbox $(DEMO)/deliveries/2026-10-08
+	@$(STAGE) night-2 bin/chestrise nightly --config configs/demo/chestrise.yaml --inbox $(DEMO)/deliveries
+	@$(STAGE) cases bin/chestrise report case-review --config configs/demo/chestrise.yaml --unit alder --from 2026-08 --to 2026-10
 	@echo "Time of each stage:" && .ci/stage $(DEMO)/stages.txt
 	@echo "The reports are in $(CURDIR)/$(DEMO)"
 
 test: setup ## run all tests, with the race detector where there is a C compiler
 	$(if $(RACE),,@echo "no C compiler: the tests run without the race detector")
 	$(WITH_SERVER) $(GO) test -count=1 -timeout 40m $(RACE) $(TESTFLAGS) ./...
+	$(if $(RACE),$(WITH_SERVER) $(GO) test -count=1 -timeout 30m $(TESTFLAGS) $(LONG))
 
 check: ## gofmt, go vet, and the linter if it was installed (make lint-tool)
 	@unformatted=$$(gofmt -l cmd etl metrics reports sql); \

@@ -20,6 +20,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	flags.SetOutput(stderr)
 	scenario := flags.String("scenario", "", "scenario file (YAML)")
 	out := flags.String("out", "", "folder to write the deliveries to")
+	broken := flags.String("broken", "", "folder to write the broken delivery to, in which three newborns break each rule")
 	seed := flags.Uint64("seed", 0, "seed to use instead of the scenario's own")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
@@ -37,7 +38,14 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "synthesize: %v\n", err)
 		return 10
 	}
-	written, err := synth.NewGenerator(s, *seed).Write(*out)
+	g := synth.NewGenerator(s, *seed)
+	if *broken != "" {
+		if err := g.WriteBroken(*broken); err != nil {
+			fmt.Fprintf(stderr, "synthesize: %v\n", err)
+			return 1
+		}
+	}
+	written, err := g.Write(*out)
 	if err != nil {
 		fmt.Fprintf(stderr, "synthesize: %v\n", err)
 		return 1

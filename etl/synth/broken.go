@@ -1,6 +1,7 @@
 package synth
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -39,16 +40,20 @@ func (s *sheet) event(at, kind, code, value, group string) {
 // breaks says how to break each rule that a row can break in a delivery of the
 // privacy mode "inside". n counts the newborns that break the same rule.
 var breaks = map[string]func(s *sheet, n int){
-	rule.RowShape:    func(s *sheet, _ int) { s.row = append(s.row, "one cell too many") },
-	rule.RowEncoding: func(s *sheet, _ int) { s.set("sex", "fem\xffle") },
+	// Nobody can tell whose events those of an unreadable row or key are: these
+	// have none.
+	rule.RowShape:    func(s *sheet, _ int) { s.row, s.events = append(s.row, "one cell too many"), nil },
+	rule.RowEncoding: func(s *sheet, _ int) { s.set("sex", "fem\xffle"); s.events = nil },
 	rule.Identifier: func(s *sheet, n int) {
 		s.set("presentation", []string{"a.person@example.org", "555-010-0199", "2026-03-14"}[n])
 	},
 	rule.IdentifierInEvents: func(s *sheet, _ int) { s.event("70", "operator", "a.person@example.org", "", "90") },
-	rule.KeyShape:           func(s *sheet, n int) { s.rekey([]string{"17", "not-a-key", "00000000-0000-1000-8000-000000000001"}[n]) },
+	rule.KeyShape: func(s *sheet, n int) {
+		s.row[1], s.events = []string{"17", "not-a-key", "00000000-0000-1000-8000-000000000001"}[n], nil
+	},
 	rule.StatusUnknown:      func(s *sheet, _ int) { s.set("record_status", "maybe") },
-	rule.UnitUnknown:        func(s *sheet, _ int) { s.reunit("zz-nowhere") },
-	rule.MonthShape:         func(s *sheet, n int) { s.set("month", []string{"March 26", "2026-13", "26-03"}[n]) },
+	rule.UnitUnknown:        func(s *sheet, _ int) { s.row[0], s.events = "zz-nowhere", nil },
+	rule.MonthShape:         func(s *sheet, n int) { s.set("month", []string{"2026-13", "26-13", "first"}[n]) },
 	rule.MonthOutsidePeriod: func(s *sheet, _ int) { s.set("month", "1999-01") },
 	rule.MonthInFuture:      func(s *sheet, _ int) { s.set("month", "2026-12") },
 	rule.EventKind:          func(s *sheet, _ int) { s.event("70", "applause", "", "", "") },
@@ -96,13 +101,6 @@ var breaks = map[string]func(s *sheet, n int){
 		s.event("90", "outcome", "failed", "", "94")
 	},
 	rule.DoseImplausible: func(s *sheet, _ int) { s.event("200", "dose", "epinephrine-iv", "2", "") },
-}
-
-func (s *sheet) rekey(key string) {
-	s.row[1] = key
-	for _, e := range s.events {
-		e[1] = key
-	}
 }
 
 func (s *sheet) reunit(unit string) {
@@ -165,9 +163,11 @@ func (g *Generator) WriteBroken(dir string) error {
 	return writeSheets(dir, append(all, more...))
 }
 
-// writeSheets writes newborns.csv, events.csv and the manifest.
-func writeSheets(dir string, all []sheet) error {
-	if err := os.MkdirAll(dir, 0o750); err != nil {
+// writeSheets writes newborns.csv, events.csv and the manifest. The folder
+// appears whole or not at all.
+func writeSheets(final string, all []sheet) error {
+	dir := final + ".part"
+	if err := errors.Join(os.RemoveAll(dir), os.MkdirAll(dir, 0o750)); err != nil {
 		return err
 	}
 	var rows, events [][]string
@@ -213,11 +213,18 @@ func writeSheets(dir string, all []sheet) error {
 	if err != nil {
 		return err
 	}
-	return writeManifest(dir, record.Delivery{
+	err = writeManifest(dir, record.Delivery{
 		Source: BrokenSource, Units: []string{"broken"}, From: record.MonthOf(2022, 11), To: record.MonthOf(2026, 12),
 		Coverage: record.EveryBirth, Mode: record.Changes, Sequence: 1, ExtractedAt: time.Date(2026, 11, 9, 1, 30, 0, 0, time.UTC),
 		Privacy: record.Inside, Synthetic: true, Files: []record.File{newborns, timed},
 	})
+	if err != nil {
+		return err
+	}
+	if err := os.RemoveAll(final); err != nil {
+		return err
+	}
+	return os.Rename(dir, final)
 }
 
 // secondsOf orders event rows as the contract does: by time, blank last.
