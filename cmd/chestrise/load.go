@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
+	"slices"
 	"sort"
 	"strings"
 
@@ -14,6 +16,7 @@ import (
 	"chestrise/etl"
 	"chestrise/etl/derive"
 	"chestrise/etl/record"
+	"chestrise/etl/rule"
 )
 
 func (a *app) loadCommand() *cobra.Command {
@@ -128,6 +131,7 @@ func (l loaded) print(w io.Writer) {
 		}
 		fmt.Fprintln(w)
 		printProblems(w, d.Problems)
+		printHeld(w, d)
 	}
 	for _, name := range l.files() {
 		t := l.rows(name)
@@ -155,6 +159,21 @@ func printProblems(w io.Writer, all []record.Problem) {
 		for j, line := range strings.Split(p.Error(), "\n") {
 			fmt.Fprintf(w, "    %s%s\n", strings.Repeat("  ", min(j, 1)), line)
 		}
+	}
+}
+
+// printHeld says by which rules rows are held back, and where the first are.
+func printHeld(w io.Writer, d etl.Outcome) {
+	const places = 3
+	at := map[string][]string{}
+	for _, h := range d.Held {
+		if !h.With && len(at[h.Rule]) < places {
+			at[h.Rule] = append(at[h.Rule], fmt.Sprintf("%s:%d", h.File, h.Line))
+		}
+	}
+	for _, id := range slices.Sorted(maps.Keys(d.HeldByRule)) {
+		r, _ := rule.Of(id)
+		fmt.Fprintf(w, "    held back %d by %s (%s): %s\n", d.HeldByRule[id], id, strings.Join(at[id], ", "), r.Words)
 	}
 }
 

@@ -88,12 +88,13 @@ type runFile struct {
 }
 
 type runDelivery struct {
-	Folder     string   `json:"folder"`
-	Source     string   `json:"source"`
-	Sequence   int64    `json:"sequence"`
-	State      string   `json:"state"`
-	Generation int64    `json:"generation,omitempty"`
-	Problems   []string `json:"problems,omitempty"`
+	Folder     string           `json:"folder"`
+	Source     string           `json:"source"`
+	Sequence   int64            `json:"sequence"`
+	State      string           `json:"state"`
+	Generation int64            `json:"generation,omitempty"`
+	Problems   []string         `json:"problems,omitempty"`
+	Held       map[string]int64 `json:"held_by_rule,omitempty"`
 }
 
 type runRows struct {
@@ -164,7 +165,7 @@ func (n *night) write(c *config, catalogue string, verdict error) error {
 }
 
 func delivery(d etl.Outcome) runDelivery {
-	r := runDelivery{Folder: d.Folder, Source: d.Source, Sequence: d.Sequence, State: string(d.State), Generation: int64(d.Generation)}
+	r := runDelivery{Folder: d.Folder, Source: d.Source, Sequence: d.Sequence, State: string(d.State), Generation: int64(d.Generation), Held: d.HeldByRule}
 	for _, p := range d.Problems {
 		r.Problems = append(r.Problems, p.Error())
 	}
