@@ -2,12 +2,9 @@ package main
 
 import (
 	"bytes"
-	"encoding/csv"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -20,14 +17,17 @@ import (
 	"chestrise/reports/controlchart"
 	"chestrise/reports/pdf"
 	"chestrise/reports/svg"
+	"chestrise/reports/workbook"
 )
 
 // chartFlags are the choices of the chart command.
 type chartFlags struct {
-	kind, data, until, rules, limits, out, title, axis string
-	first                                              int
-	centre, sigma                                      float64
-	json                                               bool
+	kind, data, until, rules, without, limits, sigma, out, title, axis string
+	first                                                              int
+	centre                                                             float64
+	json                                                               bool
+	memory                                                             spc.Memory
+	target                                                             float64
 }
 
 func (a *app) chartCommand() *cobra.Command {
@@ -35,59 +35,64 @@ func (a *app) chartCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "chart --type TYPE --data FILE.csv",
 		Short: "Draw one control chart or run chart from a file",
-		Long: "Reads a CSV file with the columns label, numerator, denominator or label, value and works out the chart. An\n" +
-			"empty value is a gap; a row that is not there is none. Types: p, run, xmr (individuals), g (cases between\n" +
-			"events), and the others that --type names when it does not know a word.",
+		Long: "Reads a CSV file with the columns label, numerator, denominator or label, value or, for xbar charts, subgroup,\n" +
+			"value, and works out the chart. An empty value is a gap; a row that is not there is none. A column phase starts\n" +
+			"new limits where its word changes, a column set_aside leaves a point out of limits and rules. Types: run, xmr\n" +
+			"(individuals), xbar-r, xbar-s, p, np, p-prime, c, u, u-prime, g (cases between events), t, ewma, cusum, funnel.",
 		Example: "  chestrise chart --type p --data births.csv --baseline-until 1847-05 --out births.svg\n" +
 			"  chestrise chart --type xmr --data pressures.csv --json",
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			set := cmd.Flags().Changed
-			return a.chart(f, set("centre"), set("sigma"))
+			return a.chart(f, set("centre"), set("target"))
 		},
 	}
 	fl := cmd.Flags()
-	fl.StringVar(&f.kind, "type", "", "p, run, xmr or g")
+	fl.StringVar(&f.kind, "type", "", "type of chart")
 	fl.StringVar(&f.data, "data", "", "CSV file, or - for standard input")
 	fl.IntVar(&f.first, "baseline", 0, "centre and limits from the first N rows")
 	fl.StringVar(&f.until, "baseline-until", "", "centre and limits from the rows up to this label")
 	fl.Float64Var(&f.centre, "centre", 0, "stored centre instead of one from the data")
-	fl.Float64Var(&f.sigma, "sigma", 0, "stored standard deviation of a single value (xmr)")
+	fl.StringVar(&f.sigma, "sigma", "mean-mr", "how a single value's spread is estimated: mean-mr, median-mr, screened-mr, sd; or, with --centre, a stored number")
 	fl.StringVar(&f.rules, "rules", "default", strings.Join(spc.RuleSetNames(), ", "))
+	fl.StringVar(&f.without, "without", "", "rules of the set to switch off, joined by commas")
+	fl.Float64Var(&f.memory.Lambda, "lambda", 0, "ewma: weight of the newest point (0.2)")
+	fl.Float64Var(&f.memory.Width, "width", 0, "ewma: limits at so many sigma (3)")
+	fl.Float64Var(&f.memory.K, "k", 0, "cusum: reference value in sigma (0.5)")
+	fl.Float64Var(&f.memory.H, "h", 0, "cusum: decision limit in sigma (5)")
+	fl.Float64Var(&f.memory.HeadStart, "head-start", 0, "cusum: share of the decision limit to start at")
+	fl.Float64Var(&f.target, "target", 0, "funnel: target share instead of all units together")
 	fl.StringVar(&f.limits, "limits", "auto", "auto, normal (three sigma) or exact (probability limits)")
-	fl.StringVar(&f.out, "out", "", "write the drawing to FILE.svg or FILE.pdf")
+	fl.StringVar(&f.out, "out", "", "write the drawing to FILE.svg, FILE.pdf or FILE.xlsx")
 	fl.StringVar(&f.title, "title", "", "title of the drawing (the file's name by default)")
 	fl.StringVar(&f.axis, "axis", "", "label of the vertical axis")
 	fl.BoolVar(&f.json, "json", false, "print every number in full precision")
 	return cmd
 }
 
-func (a *app) chart(f chartFlags, hasCentre, hasSigma bool) error {
+func (a *app) chart(f chartFlags, hasCentre, hasTarget bool) error {
 	if f.kind == "" || f.data == "" {
 		return usage("--type and --data are needed\nhint: chestrise chart --help")
+	}
+	if f.kind == "funnel" {
+		return a.funnel(f, hasTarget)
 	}
 	kind, err := spc.KindNamed(f.kind)
 	if err != nil {
 		return withCode(exitUsage, err)
 	}
-	o := spc.Options{BaselineFirst: f.first, BaselineUntil: f.until}
-	if o.Rules, err = spc.RulesNamed(f.rules); err != nil {
-		return withCode(exitUsage, err)
-	}
-	if o.Limits, err = spc.LimitsNamed(f.limits); err != nil {
-		return withCode(exitUsage, err)
-	}
-	series, err := readSeries(f.data)
+	o, stored, err := f.options(hasCentre)
 	if err != nil {
 		return err
 	}
-	var stored *spc.Baseline
-	if hasCentre {
-		stored = &spc.Baseline{Centre: f.centre, Sigma: f.sigma}
-	} else if hasSigma {
-		return usage("--sigma goes with --centre")
+	data, err := readChart(f.data)
+	if err != nil {
+		return err
 	}
-	c, err := spc.Plot(kind, series, stored, o)
+	o.Phases = data.phases
+	o.Memory = f.memory
+	o.Memory.Proportion = data.series.Ratio && kind == spc.EWMA
+	c, err := spc.Plot(kind, data.series, stored, o)
 	if err != nil {
 		return fmt.Errorf("%s: %w", f.data, err)
 	}
@@ -105,6 +110,36 @@ func (a *app) chart(f chartFlags, hasCentre, hasSigma bool) error {
 		return nil
 	}
 	return sayChart(a.out, f, &c)
+}
+
+// options turns flags into a chart's choices and its stored baseline.
+func (f chartFlags) options(hasCentre bool) (o spc.Options, stored *spc.Baseline, err error) {
+	o = spc.Options{BaselineFirst: f.first, BaselineUntil: f.until}
+	var without []spc.RuleID
+	for _, id := range strings.Split(f.without, ",") {
+		if id = strings.TrimSpace(id); id != "" {
+			without = append(without, spc.RuleID(id))
+		}
+	}
+	if o.Rules, err = spc.RulesNamed(f.rules, without...); err != nil {
+		return o, nil, withCode(exitUsage, err)
+	}
+	if o.Limits, err = spc.LimitsNamed(f.limits); err != nil {
+		return o, nil, withCode(exitUsage, err)
+	}
+	number, notNumber := strconv.ParseFloat(f.sigma, 64)
+	switch {
+	case notNumber != nil:
+		if o.Sigma, err = spc.SigmaNamed(f.sigma); err != nil {
+			return o, nil, withCode(exitUsage, err)
+		}
+	case !hasCentre:
+		return o, nil, usage("--sigma with a number goes with --centre")
+	}
+	if hasCentre {
+		stored = &spc.Baseline{Centre: f.centre, Sigma: number}
+	}
+	return o, stored, nil
 }
 
 // sayChart prints what the chart shows, for a person.
@@ -133,83 +168,6 @@ func sayChart(w io.Writer, f chartFlags, c *spc.Chart) error {
 	return nil
 }
 
-// readSeries reads label, numerator, denominator or label, value; every bad
-// cell is reported at once.
-func readSeries(path string) (spc.Series, error) {
-	in := io.Reader(os.Stdin)
-	if path != "-" {
-		f, err := os.Open(path)
-		if err != nil {
-			return spc.Series{}, err
-		}
-		defer f.Close()
-		in = f
-	}
-	r := csv.NewReader(in)
-	r.FieldsPerRecord = -1
-	header, err := r.Read()
-	if err != nil {
-		return spc.Series{}, fmt.Errorf("%s: no header line: %w", path, err)
-	}
-	for i := range header {
-		header[i] = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(header[i], "\ufeff")))
-	}
-	ratio := false
-	switch strings.Join(header, ",") {
-	case "label,numerator,denominator":
-		ratio = true
-	case "label,value":
-	default:
-		return spc.Series{}, fmt.Errorf("%s:1: the columns are %s\nhint: want label,numerator,denominator or label,value", path, strings.Join(header, ","))
-	}
-	s := spc.Series{Ratio: ratio}
-	var errs []error
-	for {
-		row, err := r.Read()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return spc.Series{}, fmt.Errorf("%s: %w", path, err)
-		}
-		line, _ := r.FieldPos(0)
-		if len(row) != len(header) {
-			errs = append(errs, fmt.Errorf("%s:%d: %d cells, want %d", path, line, len(row), len(header)))
-			continue
-		}
-		o := spc.Observation{Label: strings.TrimSpace(row[0])}
-		for i, cell := range row[1:] {
-			cell = strings.TrimSpace(cell)
-			if cell == "" {
-				o.Missing = true
-				continue
-			}
-			x, err := strconv.ParseFloat(cell, 64)
-			if err != nil {
-				_, column := r.FieldPos(i + 1)
-				errs = append(errs, fmt.Errorf("%s:%d:%d: %s is not a number", path, line, column, header[i+1]))
-				continue
-			}
-			if i == 0 {
-				o.Num = x
-			} else {
-				o.N = x
-			}
-		}
-		if o.Missing {
-			o.Num, o.N = 0, 0
-		}
-		s.Points = append(s.Points, o)
-	}
-	if len(errs) > 0 {
-		return spc.Series{}, errors.Join(errs...)
-	}
-	if len(s.Points) == 0 {
-		return spc.Series{}, fmt.Errorf("%s: a header and no row", path)
-	}
-	return s, nil
-}
-
 // draw writes the chart to a file by its ending; the file appears whole or not
 // at all.
 func draw(f chartFlags, c *spc.Chart) error {
@@ -231,8 +189,12 @@ func draw(f chartFlags, c *spc.Chart) error {
 		err = svg.Chart(&b, m, chart.OnPage, chart.Numbers{})
 	case ".pdf":
 		err = pdf.Chart(&b, m, chart.OnPage, chart.Numbers{}, reports.Stamp{Program: version})
+	case ".xlsx":
+		err = workbook.Renderer{}.Render(&b, &reports.Document{Title: m.Title, Subject: m.Kind, Sections: []reports.Section{
+			{ID: "chart", Title: m.Title, Sheet: "Chart", Blocks: []reports.Block{reports.Figure{Chart: m}}},
+		}}, reports.Stamp{Program: version})
 	default:
-		return usage("--out %s: want a name that ends in .svg or .pdf", f.out)
+		return usage("--out %s: want a name that ends in .svg, .pdf or .xlsx", f.out)
 	}
 	if err != nil {
 		return err
