@@ -2,6 +2,7 @@ package metrics
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -146,9 +147,11 @@ func TestFlowNamesEveryLoss(t *testing.T) {
 		c.Unknown, c.Undecided, c.NotMet, c.Met, c.Presumed = 4, 2, 7, 9, 1
 	})
 	got := ""
+	var gotSb149 strings.Builder
 	for _, s := range page(t, unit(t, e, 0), begun).Flow.Steps {
-		got += fmt.Sprintf("%s%d %s\n", map[bool]string{true: "-", false: "="}[s.Loss], s.Count, s.Name)
+		fmt.Fprintf(&gotSb149, "%s%d %s\n", map[bool]string{true: "-", false: "="}[s.Loss], s.Count, s.Name)
 	}
+	got += gotSb149.String()
 	require.Equal(t, `=113 births on record
 -80 outside the population
 -5 cannot be told whether they belong
@@ -218,9 +221,11 @@ func TestHeldBackIsPrinted(t *testing.T) {
 	require.Equal(t, []Count{{"key", 1}, {"month", 2}}, v.Held)
 	require.Equal(t, []Count{{"range", 2}}, v.SetAside)
 	text := ""
+	var textSb221 strings.Builder
 	for _, n := range v.Notes {
-		text += n.Text + "\n"
+		textSb221.WriteString(n.Text + "\n")
 	}
+	text += textSb221.String()
 	require.Contains(t, text, "3 newborns of deliveries that cover Jan 2022 are held back and in no figure.")
 	require.Contains(t, text, "Synthetic data.")
 }

@@ -331,9 +331,11 @@ func TestMonthsClose(t *testing.T) {
 	closed := func(s Settings, births []record.Births, ds ...record.Delivery) string {
 		c := newCalendar("u", ds, births, docs, s)
 		out := ""
+		var outSb334 strings.Builder
 		for i := range 4 {
-			out += map[bool]string{true: "x", false: "."}[c.closed[begin+record.Month(i)]]
+			outSb334.WriteString(map[bool]string{true: "x", false: "."}[c.closed[begin+record.Month(i)]])
 		}
+		out += outSb334.String()
 		return out
 	}
 	grace := Settings{GraceDays: 5}

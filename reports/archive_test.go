@@ -64,7 +64,7 @@ type plainText struct{ fail error }
 
 func (plainText) Ext() string { return ".txt" }
 
-func (p plainText) Render(w io.Writer, d *reports.Document, s reports.Stamp) error {
+func (p plainText) Render(w io.Writer, d *reports.Document, _ reports.Stamp) error {
 	if p.fail != nil {
 		return p.fail
 	}

@@ -116,7 +116,7 @@ func (a *app) chart(f chartFlags, hasCentre, hasTarget bool) error {
 func (f chartFlags) options(hasCentre bool) (o spc.Options, stored *spc.Baseline, err error) {
 	o = spc.Options{BaselineFirst: f.first, BaselineUntil: f.until}
 	var without []spc.RuleID
-	for _, id := range strings.Split(f.without, ",") {
+	for id := range strings.SplitSeq(f.without, ",") {
 		if id = strings.TrimSpace(id); id != "" {
 			without = append(without, spc.RuleID(id))
 		}

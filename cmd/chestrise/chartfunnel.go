@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -100,7 +101,7 @@ func funnelOf(labels []string, events, cases []int, target float64, hasTarget bo
 			return d, err
 		}
 		if !ok {
-			return d, fmt.Errorf("no unit has a case")
+			return d, errors.New("no unit has a case")
 		}
 		d.Target = pooled
 	}

@@ -130,9 +130,7 @@ func secret(path string) (string, error) {
 
 func (c *config) check() error {
 	var errs []error
-	bad := func(key, format string, args ...any) {
-		errs = append(errs, fmt.Errorf("%s: %s: %s", c.path, key, fmt.Sprintf(format, args...)))
-	}
+	bad := func(key, what string) { errs = append(errs, fmt.Errorf("%s: %s: %s", c.path, key, what)) }
 	if len(c.Measures) == 0 {
 		bad("measures", "names no folder of measure definitions")
 	}

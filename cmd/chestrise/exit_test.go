@@ -25,9 +25,17 @@ func TestExitCodes(t *testing.T) {
 
 	t.Run("usage", func(t *testing.T) {
 		for _, args := range [][]string{
-			{"fly"}, {"nightly", "--fast"}, {"nightly", "x"}, {"why"}, {"why", "a", "b", "c"}, {"chart"}, {"measures", "show"},
-			{"why", "--config", path, "ffffffff", "any-corrective-step"}, {"measures", "show", "no-such-measure", "--config", path},
-			{"report", "--config", path, "--month", "March"}, {"report", "--config", path, "--unit", "nowhere"},
+			{"fly"},
+			{"nightly", "--fast"},
+			{"nightly", "x"},
+			{"why"},
+			{"why", "a", "b", "c"},
+			{"chart"},
+			{"measures", "show"},
+			{"why", "--config", path, "ffffffff", "any-corrective-step"},
+			{"measures", "show", "no-such-measure", "--config", path},
+			{"report", "--config", path, "--month", "March"},
+			{"report", "--config", path, "--unit", "nowhere"},
 		} {
 			r := call(t, args...)
 			require.Equal(t, exitUsage, r.code, "%v: %s", args, r.err)

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"math"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -70,7 +69,7 @@ func TestTheExampleFileIsTheDataSet(t *testing.T) {
 		require.NoError(t, err)
 		return rows[1:]
 	}
-	data := read(filepath.Join("../../testdata/reference/data/semmelweis_clinic1_monthly.csv"))
+	data := read("../../testdata/reference/data/semmelweis_clinic1_monthly.csv")
 	example := read(vienna)
 	require.Len(t, example, len(data))
 	for i, row := range data {

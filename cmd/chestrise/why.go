@@ -14,7 +14,7 @@ func (a *app) whyCommand() *cobra.Command {
 		Short: "Say how a measure came to its answer for one newborn",
 		Long: "Evaluates every condition of a measure, or of all measures, for one newborn and says which one decided. KEY is the\n" +
 			"newborn's key, or enough of its beginning to tell it from all others.",
-		Args: func(cmd *cobra.Command, args []string) error {
+		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) < 1 || len(args) > 2 {
 				return usage("why needs a key, and may have a measure\nhint: chestrise why KEY MEASURE")
 			}

@@ -2,6 +2,7 @@ package derive
 
 import (
 	"math"
+	"slices"
 
 	"chestrise/etl/record"
 )
@@ -50,7 +51,7 @@ func (tl *timeline) markLater() {
 	}
 	for i := range tl.rows {
 		r := &tl.rows[i]
-		r.later = r.Grouped && groups[r.Group] && !(r.Timed && r.Clock.FromBirth() && r.At <= windowS)
+		r.later = r.Grouped && groups[r.Group] && (!r.Timed || !r.Clock.FromBirth() || r.At > windowS)
 	}
 }
 
@@ -130,10 +131,8 @@ func (tl *timeline) any(k record.Kind, codes ...record.EventCode) bool {
 }
 
 func among(code record.EventCode, codes []record.EventCode) bool {
-	for _, c := range codes {
-		if c == code {
-			return true
-		}
+	if slices.Contains(codes, code) {
+		return true
 	}
 	return len(codes) == 0
 }

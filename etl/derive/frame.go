@@ -162,7 +162,7 @@ func (b *builder) fromBirth(r *row, f *frame, birthUnit record.Value, before boo
 			b.around(r.at, point{zero.node, 2 * r.At}, lessThan(minuteHalves))
 		}
 	}
-	if r.At >= 0 && !(before && r.Kind == record.SupportBegun) {
+	if r.At >= 0 && (!before || r.Kind != record.SupportBegun) {
 		b.limit(zero, r.at, atMost(0))
 	}
 }

@@ -82,13 +82,13 @@ func TestBasicSteps(t *testing.T) {
 	try := func(rows ...string) []string {
 		return append(rows, "60 support-begun ppv #1", "200 airway-attempt-begun tube #2", "200 reason mask-ventilation-failing #2")
 	}
-	seal, head, clear, raise := "100 corrective-step mask-seal", "100 corrective-step head-position", "110 corrective-step airway-clearing", "130 corrective-step pressure 25"
+	seal, head, cleared, raise := "100 corrective-step mask-seal", "100 corrective-step head-position", "110 corrective-step airway-clearing", "130 corrective-step pressure 25"
 	tell(t, []story{
-		{"all three, chest not looked at", "", try(seal, head, clear), "basic_steps=yes basic_steps_required=3 basic_steps_on_record=3 chest_before_airway=none"},
+		{"all three, chest not looked at", "", try(seal, head, cleared), "basic_steps=yes basic_steps_required=3 basic_steps_on_record=3 chest_before_airway=none"},
 		{"mouth opening does for clearing", "", try(seal, head, "110 corrective-step mouth-opening"), "basic_steps=yes"},
-		{"still not moving: pressure too", "charted_steps=yes", try(seal, head, clear, "120 chest-movement not-moving"), "basic_steps=no basic_steps_required=4 basic_steps_on_record=3"},
-		{"still not moving, pressure raised", "", try(seal, head, clear, "120 chest-movement not-moving", raise), "basic_steps=yes basic_steps_required=4 basic_steps_on_record=4"},
-		{"not moving before the last step", "", try(seal, head, clear, "105 chest-movement not-moving"), "basic_steps=yes basic_steps_required=3"},
+		{"still not moving: pressure too", "charted_steps=yes", try(seal, head, cleared, "120 chest-movement not-moving"), "basic_steps=no basic_steps_required=4 basic_steps_on_record=3"},
+		{"still not moving, pressure raised", "", try(seal, head, cleared, "120 chest-movement not-moving", raise), "basic_steps=yes basic_steps_required=4 basic_steps_on_record=4"},
+		{"not moving before the last step", "", try(seal, head, cleared, "105 chest-movement not-moving"), "basic_steps=yes basic_steps_required=3"},
 		{"one missing, not charted", "", try(seal, head), "basic_steps=? basic_steps_on_record=?"},
 		{"one missing, charted", "charted_steps=yes", try(seal, head), "basic_steps=no basic_steps_on_record=2"},
 		{"chest moving at the last look", "charted_steps=yes", try(seal, "150 chest-movement moving"), "basic_steps=? chest_before_airway=moving"},

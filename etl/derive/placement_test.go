@@ -155,12 +155,21 @@ func impreciseDocument(t *rapid.T) *record.Document {
 			code  record.EventCode
 			value float64
 		}{
-			{record.SupportBegun, record.SupportPPV, 0}, {record.SupportBegun, record.SupportPPV, 0}, {record.SupportEnded, record.SupportPPV, 0},
-			{record.Breathing, record.BreathingNone, 0}, {record.Breathing, record.BreathingCrying, 0},
-			{record.HeartRate, record.HRECG, 60}, {record.HeartRate, record.HRECG, 80}, {record.HeartRate, record.HRECG, 80},
-			{record.HeartRate, record.HRECG, 110}, {record.HeartRate, record.HR60To99, 0},
-			{record.ChestMovement, record.ChestMoving, 0}, {record.ExhaledCO2, record.CO2Detected, 0},
-			{record.AirwayBegun, record.AttemptTube, 0}, {record.CompressionsBegun, 0, 0}, {record.Dose, record.DoseEpinephrineIV, 0},
+			{record.SupportBegun, record.SupportPPV, 0},
+			{record.SupportBegun, record.SupportPPV, 0},
+			{record.SupportEnded, record.SupportPPV, 0},
+			{record.Breathing, record.BreathingNone, 0},
+			{record.Breathing, record.BreathingCrying, 0},
+			{record.HeartRate, record.HRECG, 60},
+			{record.HeartRate, record.HRECG, 80},
+			{record.HeartRate, record.HRECG, 80},
+			{record.HeartRate, record.HRECG, 110},
+			{record.HeartRate, record.HR60To99, 0},
+			{record.ChestMovement, record.ChestMoving, 0},
+			{record.ExhaledCO2, record.CO2Detected, 0},
+			{record.AirwayBegun, record.AttemptTube, 0},
+			{record.CompressionsBegun, 0, 0},
+			{record.Dose, record.DoseEpinephrineIV, 0},
 		}).Draw(t, "kind")
 		e := record.Event{Timed: true, Clock: record.ClockBirth, How: record.Live, Unit: 1, Kind: k.kind, Code: k.code, Value: k.value, Valued: k.value > 0}
 		e.At = int32(5 * rapid.IntRange(0, 36).Draw(t, "at"))
@@ -213,7 +222,7 @@ func TestZone(t *testing.T) {
 			if !want {
 				l = limit{j, i, b.refuted()}
 			}
-			require.Equal(t, newZone(n, append(limits[:len(limits):len(limits)], l)).d, tr.zone.d)
+			require.Equal(t, newZone(n, append(slices.Clip(limits), l)).d, tr.zone.d)
 			for k := range n {
 				require.GreaterOrEqual(t, tr.zone.at(k, k), atMost(0), "the answer is possible")
 			}

@@ -82,8 +82,8 @@ func plainly(rows []fact) plain {
 	}
 	signAt, sign := int32(math.MaxInt32), uint8(0)
 	if known && slow {
-		for i := len(after) - 1; i >= 0; i-- {
-			r := after[i]
+		for i, r := range slices.Backward(after) {
+
 			if r.value >= 100 {
 				signAt, sign = r.at, record.FirstEndHeartRate100
 				continue
@@ -92,7 +92,7 @@ func plainly(rows []fact) plain {
 				continue
 			}
 			next := after[i+1]
-			if next.at <= r.at+60 && next.value >= p.value+20 && !(endAt > r.at && endAt < next.at) {
+			if next.at <= r.at+60 && next.value >= p.value+20 && (endAt <= r.at || endAt >= next.at) {
 				signAt, sign = r.at, record.FirstEndHeartRateRise
 			}
 		}
@@ -101,9 +101,10 @@ func plainly(rows []fact) plain {
 			if r.at < first || r.at >= signAt {
 				continue
 			}
-			if r.kind == record.ChestMovement {
+			switch r.kind {
+			case record.ChestMovement:
 				signAt, sign = r.at, record.FirstEndChestMovement
-			} else if r.kind == record.ExhaledCO2 {
+			case record.ExhaledCO2:
 				signAt, sign = r.at, record.FirstEndExhaledCo2
 			}
 		}

@@ -179,14 +179,26 @@ func TestFirstEnd(t *testing.T) {
 
 func TestImpreciseFirstEnd(t *testing.T) {
 	tell(t, []story{
-		{"sign and end in one minute", "", []string{"60 heart-rate below-60 ~60", "60 support-begun ppv ~60", "180 heart-rate 100-or-more ~60", "180 airway-attempt-begun tube ~60"},
-			"first_end=undecided effective=? to_first_end..=60.25..179.75 to_sign..=60.25..?"},
-		{"sign a minute before the end", "", []string{"60 heart-rate below-60 ~60", "60 support-begun ppv ~60", "120 heart-rate 100-or-more ~60", "180 airway-attempt-begun tube ~60"},
-			"first_end=heart-rate-100 effective=yes to_sign..=0.25..119.75"},
-		{"end in the minute of the first inflation", "", []string{"60 heart-rate below-60 ~60", "60 support-begun ppv ~60", "60 compressions-begun ~60", "240 heart-rate 100-or-more ~60"},
-			"first_end=undecided effective=?"},
-		{"chest moving in the minute of the first inflation", "", []string{"60 heart-rate 100-or-more ~60", "60 support-begun ppv ~60", "60 chest-movement moving ~60"},
-			"first_end=chest-movement effective=yes to_sign..=0..59.75"},
+		{
+			"sign and end in one minute", "",
+			[]string{"60 heart-rate below-60 ~60", "60 support-begun ppv ~60", "180 heart-rate 100-or-more ~60", "180 airway-attempt-begun tube ~60"},
+			"first_end=undecided effective=? to_first_end..=60.25..179.75 to_sign..=60.25..?",
+		},
+		{
+			"sign a minute before the end", "",
+			[]string{"60 heart-rate below-60 ~60", "60 support-begun ppv ~60", "120 heart-rate 100-or-more ~60", "180 airway-attempt-begun tube ~60"},
+			"first_end=heart-rate-100 effective=yes to_sign..=0.25..119.75",
+		},
+		{
+			"end in the minute of the first inflation", "",
+			[]string{"60 heart-rate below-60 ~60", "60 support-begun ppv ~60", "60 compressions-begun ~60", "240 heart-rate 100-or-more ~60"},
+			"first_end=undecided effective=?",
+		},
+		{
+			"chest moving in the minute of the first inflation", "",
+			[]string{"60 heart-rate 100-or-more ~60", "60 support-begun ppv ~60", "60 chest-movement moving ~60"},
+			"first_end=chest-movement effective=yes to_sign..=0..59.75",
+		},
 		{"typed to 30 s", "", []string{"60 heart-rate 50 ~30", "60 support-begun ppv ~30", "120 heart-rate 120 ~30"}, "hr_at_start_value=? effective=yes sign..=105..135 to_sign..=30..90"},
 		{"value certain, length not", "", []string{"58 heart-rate 50", "60 support-begun ppv", "120 heart-rate 120 ~30"}, "effective=yes to_sign..=45..75 sign..=105..135"},
 		{"end too close to call", "", []string{"58 heart-rate 50", "60 support-begun ppv", "120 heart-rate 120 ~30", "130 airway-attempt-begun tube"}, "first_end=heart-rate-100 to_sign..=45..70"},

@@ -66,7 +66,7 @@ func closer(t *trial, r, best row, centre point) bool {
 // at ten minutes.
 func (c *course) onOxygen(t *trial, read []row) uint8 {
 	tl := c.order
-	var verdict uint8 = record.No
+	verdict := record.No
 	for _, b := range tl.of(record.SupportBegun) {
 		at := row{Event: untyped, at: tl.late(b).after(600), nth: -1}
 		if r := tl.nearest(t, read, 600); r != nil {

@@ -14,7 +14,7 @@ func steps(c *course, f *record.Facts) {
 	}
 	tl := c.order
 	ppv, taken, attempts := tl.inflations(), tl.of(record.CorrectiveStep), tl.of(record.AirwayBegun)
-	var any, count same
+	var some, count same
 	if len(ppv) == 0 || !c.explore(tl, func(t *trial) {
 		first := *earliest(t, ppv, itself)
 		attempt := nextAfter(t, attempts, first)
@@ -27,14 +27,14 @@ func steps(c *course, f *record.Facts) {
 				n++
 			}
 		}
-		any.add(coded(yesNo(n > 0)))
+		some.add(coded(yesNo(n > 0)))
 		count.add(uint8(min(n, 99)))
 	}) {
 		return
 	}
 	charted := c.charted(record.Steps)
-	if any.agreed() == record.Yes || charted {
-		f[record.FactAnyStep] = code(any.agreed())
+	if some.agreed() == record.Yes || charted {
+		f[record.FactAnyStep] = code(some.agreed())
 	}
 	if charted && !count.many {
 		f[record.FactStepCount] = number(float64(count.code))

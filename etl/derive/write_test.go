@@ -22,7 +22,7 @@ import (
 func newborn(t *testing.T, fields string, rows ...string) *record.Document {
 	t.Helper()
 	d := &record.Document{}
-	for _, f := range strings.Fields("born_here=yes signs_of_life=yes gestation_wk=39 " + fields) {
+	for f := range strings.FieldsSeq("born_here=yes signs_of_life=yes gestation_wk=39 " + fields) {
 		name, cell, _ := strings.Cut(f, "=")
 		i := slices.IndexFunc(record.Fields[:], func(s record.Spec) bool { return s.Name == name })
 		require.GreaterOrEqual(t, i, 0, name)
@@ -98,7 +98,7 @@ func factOf(t *testing.T, f record.Facts, name string) string {
 func expect(t *testing.T, d *record.Document, want string) {
 	t.Helper()
 	f := derive.Facts(d)
-	for _, w := range strings.Fields(want) {
+	for w := range strings.FieldsSeq(want) {
 		name, value, _ := strings.Cut(w, "=")
 		require.Equal(t, value, factOf(t, f, name), name)
 	}

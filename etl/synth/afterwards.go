@@ -7,7 +7,7 @@ import (
 )
 
 // cord writes how the cord was managed; some of it nobody writes down.
-func cord(s *scribe, n *record.Newborn, b band, c course) {
+func cord(s *scribe, n *record.Newborn, c course) {
 	if s.chance(.12) {
 		return
 	}
@@ -25,7 +25,7 @@ func cord(s *scribe, n *record.Newborn, b band, c course) {
 	s.note(record.CordClamped, 0, at)
 }
 
-func thermal(s *scribe, n *record.Newborn, k int) {
+func thermal(s *scribe, k int) {
 	if s.chance(.15) {
 		return
 	}

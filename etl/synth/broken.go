@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sort"
+	"strconv"
 	"time"
 
 	"chestrise/etl/record"
@@ -147,7 +148,7 @@ func (g *Generator) WriteBroken(dir string) error {
 			switch id {
 			case rule.KeyRepeated:
 				twin := sheet{row: slices.Clone(s.row)}
-				twin.set("birth_weight_g", fmt.Sprint(3000+n))
+				twin.set("birth_weight_g", strconv.Itoa(3000+n))
 				s.set("birth_weight_g", "2999")
 				s.events = nil
 				more = append(more, twin)

@@ -44,15 +44,15 @@ func write(u *Unit, m record.Month, k, sequence int, d dice, n record.Newborn, c
 	if e, ok := u.in(rushed, m); ok {
 		s.lost = e.Value
 	}
-	background(&n, u, m, b, c, d)
+	background(&n, c, d)
 	firstMinute(s, b, c)
 	if c.ventilated {
 		ventilation(s, &n, b, k, c)
 	} else if c.cpap {
-		pressureOnly(s, b, c, &n)
+		pressureOnly(s, b, &n)
 	}
-	cord(s, &n, b, c)
-	thermal(s, &n, k)
+	cord(s, &n, c)
+	thermal(s, k)
 	leaving(&n, u, m, b, c, k, d)
 	marks(&n, u, m, d)
 	return Born{
@@ -144,7 +144,7 @@ func (g *Generator) happen(u *Unit, m record.Month, b band, d dice) (c course) {
 }
 
 // background fills in what is known of the birth.
-func background(n *record.Newborn, u *Unit, m record.Month, b band, c course, d dice) {
+func background(n *record.Newborn, c course, d dice) {
 	code(n, record.Place, uint8(1+d.pick([]float64{.96, .035, .005})))
 	yes(n, record.BornHere, true)
 	yes(n, record.SignsOfLife, true)
@@ -166,7 +166,7 @@ func background(n *record.Newborn, u *Unit, m record.Month, b band, c course, d 
 	if c.ventilated {
 		yes(n, record.Debriefing, d.chance(.19))
 	}
-	one := 8.0
+	var one float64
 	switch {
 	case c.ventilated && c.start < 60:
 		one = float64(1 + d.IntN(3))

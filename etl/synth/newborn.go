@@ -96,10 +96,7 @@ func (g *Generator) Month(unit string, m record.Month, days int) []Born {
 	if days > 0 {
 		mean *= float64(days) / 30
 	}
-	n := int(math.Round(d.normal(mean, math.Sqrt(mean))))
-	if n < 1 {
-		n = 1
-	}
+	n := max(int(math.Round(d.normal(mean, math.Sqrt(mean)))), 1)
 	var all []Born
 	for i, sequence := 0, 0; sequence < n; i++ {
 		sequence++

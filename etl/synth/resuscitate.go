@@ -168,7 +168,7 @@ func attempts(s *scribe, k int, b band, c course, ppv record.Event, end *float64
 	if !c.fails && s.chance(.6) {
 		reason = []record.EventCode{record.ReasonSurfactant, record.ReasonTransportOrSurgery, record.ReasonOther}[s.pick([]float64{.7, .2, .1})]
 	}
-	for try := 0; try < 5; try++ {
+	for try := range 5 {
 		a := s.open(record.AirwayBegun, record.AttemptTube, at)
 		s.join(a, record.Reason, reason)
 		s.join(a, record.Operator, record.EventCode(1+s.pick([]float64{.25, .3, .25, .2})))
@@ -221,7 +221,7 @@ func saturations(s *scribe, b band, end float64, n *record.Newborn) {
 }
 
 // pressureOnly writes CPAP without ventilation.
-func pressureOnly(s *scribe, b band, c course, n *record.Newborn) {
+func pressureOnly(s *scribe, b band, n *record.Newborn) {
 	at := s.around(150, .6)
 	e := s.open(record.SupportBegun, record.SupportCPAP, at)
 	s.join(e, record.Device, record.DeviceTPiece)

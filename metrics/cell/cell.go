@@ -10,7 +10,8 @@ import (
 	"chestrise/etl/record"
 )
 
-// ErrFrozen: a baseline of this unit, measure, phase and basis is stored already.
+// ErrFrozen says that a baseline of this unit, measure, phase and basis is
+// stored already.
 var ErrFrozen = errors.New("baseline is frozen")
 
 // Code says what one measure makes of one newborn.

@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
@@ -123,7 +124,7 @@ func (w *RareWatch) length(p float64, levels int) (float64, error) {
 	parts := levels/k + 1 // part q holds levels q k .. min((q+1) k - 1, levels)
 	size := parts + 1     // coefficients of the part values, then the constant
 	if parts > 400 || levels > 1<<24 {
-		return 0, fmt.Errorf("a false signal so rare needs too high a limit")
+		return 0, errors.New("a false signal so rare needs too high a limit")
 	}
 	// above holds the coefficients of part q+1 while part q is built; last those of the
 	// final level of each part.
@@ -198,7 +199,7 @@ func eliminate(a [][]float64, b []float64) ([]float64, error) {
 			}
 		}
 		if a[p][c] == 0 {
-			return nil, fmt.Errorf("a signal is too rare to be followed")
+			return nil, errors.New("a signal is too rare to be followed")
 		}
 		a[c], a[p], b[c], b[p] = a[p], a[c], b[p], b[c]
 		for r := c + 1; r < n; r++ {
@@ -215,14 +216,14 @@ func eliminate(a [][]float64, b []float64) ([]float64, error) {
 		}
 		b[r] /= a[r][r]
 		if !finite(b[r]) {
-			return nil, fmt.Errorf("a signal is too rare to be followed")
+			return nil, errors.New("a signal is too rare to be followed")
 		}
 	}
 	return b, nil
 }
 
 // Words says what the watch costs and what it sees: "A false signal about once in
-// 20,000 births; a doubling shows after about 2,300 births on average."
+// 20,000 births; a doubling shows after about 2,300 births on average.".
 func (w RareWatch) Words() string {
 	times := fmt.Sprintf("a rate %.3g times as high", w.Multiple)
 	if w.Multiple == 2 {

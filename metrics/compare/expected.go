@@ -124,7 +124,7 @@ func RatioChance(observed int, expected float64) (float64, error) {
 
 // OutsideByChance is how many of so many units are expected outside two-sided limits of
 // a level when nothing differs, and the chance that at least one is.
-func OutsideByChance(units int, level float64) (expected, any float64, err error) {
+func OutsideByChance(units int, level float64) (expected, atLeastOne float64, err error) {
 	if units < 0 || !(level > 0 && level < 1) {
 		return 0, 0, fmt.Errorf("%d units outside limits of level %v", units, level)
 	}

@@ -292,10 +292,10 @@ func TestDegenerateUnits(t *testing.T) {
 	require.Error(t, err)
 	_, err = compare.RiskRunLength(nil, 2, 3, 1)
 	require.Error(t, err)
-	e, any, err := compare.OutsideByChance(6, 0.998)
+	e, some, err := compare.OutsideByChance(6, 0.998)
 	require.NoError(t, err)
 	require.InDelta(t, 0.012, e, 1e-12)
-	require.InDelta(t, 1-math.Pow(0.998, 6), any, 1e-12)
+	require.InDelta(t, 1-math.Pow(0.998, 6), some, 1e-12)
 }
 
 func BenchmarkWatchRare(b *testing.B) {

@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -43,7 +44,7 @@ func jumpsOf(mix []RiskGroup, ra, odds float64) ([]jump, error) {
 		total += g.Share
 	}
 	if !(total > 0) {
-		return nil, fmt.Errorf("a mix without cases")
+		return nil, errors.New("a mix without cases")
 	}
 	var out []jump
 	for _, g := range mix {
@@ -91,7 +92,7 @@ func chainLength(jumps []jump, h float64, cells int) (float64, error) {
 		}
 	}
 	if !rises {
-		return 0, fmt.Errorf("the sum never rises: no signal ever")
+		return 0, errors.New("the sum never rises: no signal ever")
 	}
 	return firstOf(a, b, min(down, n-1))
 }
@@ -104,7 +105,7 @@ func firstOf(a [][]float64, b []float64, down int) (float64, error) {
 	for c := range n {
 		pivot := a[c][c]
 		if !(pivot > 1e-300) {
-			return 0, fmt.Errorf("a signal is too rare to be followed")
+			return 0, errors.New("a signal is too rare to be followed")
 		}
 		last := n - 1
 		for last > c && a[c][last] == 0 {
@@ -133,7 +134,7 @@ func firstOf(a [][]float64, b []float64, down int) (float64, error) {
 		b[r] /= row[r]
 	}
 	if !(b[0] >= 1 && b[0] < 1e12) {
-		return 0, fmt.Errorf("a signal is too rare to be followed")
+		return 0, errors.New("a signal is too rare to be followed")
 	}
 	return b[0], nil
 }

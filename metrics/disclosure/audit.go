@@ -90,7 +90,7 @@ func (t Table) audit(i, j int) CellAudit {
 	lo, hi := t.bounds(i, j)
 	up := min(hi-v, t.room(i, j, true))
 	down := min(v-lo, t.room(i, j, false))
-	a := CellAudit{Row: i, Column: j, True: v, Min: v - down, Max: v + up, Bounded: up < unlimited/2}
+	a := CellAudit{Row: i, Column: j, True: v, Min: v - down, Max: v + up, Bounded: up < unlimited/2, Disclosed: false}
 	if !a.Bounded {
 		a.Max = v
 	}

@@ -54,7 +54,7 @@ func Suppress(t Table, p Policy) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	r := Result{Primary: primary, Hidden: copyMarks(primary)}
+	r := Result{Primary: primary, Hidden: copyMarks(primary), Secondary: 0, Audit: nil}
 	t.Hidden = r.Hidden
 	for {
 		audit, err := Audit(t)

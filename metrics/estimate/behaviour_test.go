@@ -50,13 +50,13 @@ func TestCompetingEndsAreNotMereStops(t *testing.T) {
 func TestSharesOfAllEndsAddUp(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var ends []estimate.End
-		var any []estimate.Time
+		var either []estimate.Time
 		for range rapid.IntRange(0, 40).Draw(t, "n") {
 			e := estimate.End{At: float64(rapid.IntRange(1, 30).Draw(t, "at")), Cause: rapid.IntRange(0, 3).Draw(t, "cause")}
 			ends = append(ends, e)
-			any = append(any, estimate.Time{At: e.At, Event: e.Cause > 0})
+			either = append(either, estimate.Time{At: e.At, Event: e.Cause > 0})
 		}
-		k, err := estimate.KaplanMeier(any, 0.95, estimate.LogLog)
+		k, err := estimate.KaplanMeier(either, 0.95, estimate.LogLog)
 		require.NoError(t, err)
 		for _, at := range []float64{0, 3, 11, 30} {
 			sum := 0.0

@@ -89,8 +89,9 @@ func tieSum(x, y []float64) float64 {
 	all := slices.Sorted(slices.Values(append(slices.Clone(x), y...)))
 	sum := 0.0
 	for i := 0; i < len(all); {
-		j := i
-		for ; j < len(all) && all[j] == all[i]; j++ {
+		j := i + 1
+		for j < len(all) && all[j] == all[i] {
+			j++
 		}
 		t := float64(j - i)
 		sum += t*t*t - t

@@ -1,6 +1,7 @@
 package spc
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -81,7 +82,7 @@ func newMemoryOf(set RuleSet) (*memoryOf, error) {
 		case beyond, sideRun, inner, outer:
 		case zone:
 			if zoned++; zoned > 4 {
-				return nil, fmt.Errorf("run length: more than four zone rules")
+				return nil, errors.New("run length: more than four zone rules")
 			}
 		default:
 			return nil, fmt.Errorf("run length: the rule %q has no finite memory\nhint: simulate it", id)
@@ -89,7 +90,7 @@ func newMemoryOf(set RuleSet) (*memoryOf, error) {
 		m.rules = append(m.rules, r)
 	}
 	if len(m.rules) == 0 {
-		return nil, fmt.Errorf("run length: no rules, so no signal ever")
+		return nil, errors.New("run length: no rules, so no signal ever")
 	}
 	index := map[history]int{{}: 0}
 	todo := []history{{}}
@@ -242,7 +243,7 @@ func (m *memoryOf) arl(shift float64) (float64, error) {
 			return total + alive/(1-r), nil
 		}
 	}
-	return 0, fmt.Errorf("run length: a signal is too rare to be followed")
+	return 0, errors.New("run length: a signal is too rare to be followed")
 }
 
 // SimulatedRunLength estimates the average run length of any rule set of an

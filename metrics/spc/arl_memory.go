@@ -1,6 +1,7 @@
 package spc
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -200,7 +201,7 @@ func solve(a [][]float64, b []float64) ([]float64, error) {
 			}
 		}
 		if a[p][c] == 0 {
-			return nil, fmt.Errorf("run length: a signal is too rare to be followed")
+			return nil, errors.New("run length: a signal is too rare to be followed")
 		}
 		a[c], a[p], b[c], b[p] = a[p], a[c], b[p], b[c]
 		for r := c + 1; r < n; r++ {
@@ -221,7 +222,7 @@ func solve(a [][]float64, b []float64) ([]float64, error) {
 		}
 		b[r] /= a[r][r]
 		if !(math.Abs(b[r]) < 1e300) {
-			return nil, fmt.Errorf("run length: a signal is too rare to be followed")
+			return nil, errors.New("run length: a signal is too rare to be followed")
 		}
 	}
 	return b, nil

@@ -108,7 +108,7 @@ func small(k Kind, centre, n float64) bool {
 func placeAttribute(k Kind, p *Point, b Baseline, method LimitMethod) {
 	if !p.Has {
 		if k != NP {
-			p.Centre = ptr(b.Centre)
+			p.Centre = new(b.Centre)
 		}
 		return
 	}
@@ -132,7 +132,7 @@ func placeAttribute(k Kind, p *Point, b Baseline, method LimitMethod) {
 		return
 	}
 	p.Exact = true
-	p.Centre, p.Sigma, p.Z = ptr(centre), ptr(sigma), ptr((p.Value-centre)/sigma)
+	p.Centre, p.Sigma, p.Z = new(centre), new(sigma), new((p.Value-centre)/sigma)
 	var lo, hi int
 	switch k {
 	case P, NP:
@@ -146,7 +146,7 @@ func placeAttribute(k Kind, p *Point, b Baseline, method LimitMethod) {
 	if k.ratio() {
 		scale = n
 	}
-	p.LowerRaw, p.UpperRaw = ptr(float64(lo)/scale), ptr(float64(hi)/scale)
+	p.LowerRaw, p.UpperRaw = new(float64(lo)/scale), new(float64(hi)/scale)
 	p.Lower, p.Upper = p.LowerRaw, p.UpperRaw
 	p.floor(top)
 }

@@ -153,10 +153,10 @@ func (c centre) run(steps map[float64]step, sizes []float64, beyondRule bool, k 
 				return
 			}
 			to := r
-			switch {
-			case side == Up:
+			switch side {
+			case Up:
 				to = max(r, 0) + 1
-			case side == Down:
+			case Down:
 				to = min(r, 0) - 1
 			}
 			hit := isBeyond && beyondRule || side != Level && k <= width && (to >= k || to <= -k)

@@ -1,6 +1,7 @@
 package spc
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -168,7 +169,7 @@ func (w Watch) check(from, to float64, periods int) error {
 		return fmt.Errorf("power: %d periods; 1 to %d can be looked at", periods, maxPeriods)
 	}
 	if w.Kind != C && len(w.N) == 0 {
-		return fmt.Errorf("power: no denominators")
+		return errors.New("power: no denominators")
 	}
 	most := 0.0
 	for _, n := range append(slices.Clone(w.N), w.BaselineN...) {
@@ -179,7 +180,7 @@ func (w Watch) check(from, to float64, periods int) error {
 		most = math.Max(most, m)
 	}
 	if most > 1e6 || w.Kind == C && math.Max(from, to) > 1e6 {
-		return fmt.Errorf("power: counts past a million are beyond what is enumerated")
+		return errors.New("power: counts past a million are beyond what is enumerated")
 	}
 	return nil
 }

@@ -70,18 +70,18 @@ func (c *Chart) movingRangeChart() *Chart {
 		ph := c.Phases[p.Phase]
 		if i > ph.From && p.judged() && c.Points[i-1].judged() {
 			v := math.Abs(p.Value - c.Points[i-1].Value)
-			p.MovingRange = ptr(v)
+			p.MovingRange = new(v)
 			q.Value, q.Has, q.Gap = v, true, false
 			q.Baseline = p.Baseline && c.Points[i-1].Baseline
 		}
 		if ph.Baseline.Points > 0 || ph.Stored {
 			sigma := ph.Baseline.Sigma
-			q.Centre, q.Sigma = ptr(d2*sigma), ptr(d3*sigma)
-			q.LowerRaw, q.UpperRaw = ptr(math.Max(0, (d2-3*d3)*sigma)), ptr((d2+3*d3)*sigma)
+			q.Centre, q.Sigma = new(d2*sigma), new(d3*sigma)
+			q.LowerRaw, q.UpperRaw = new(math.Max(0, (d2-3*d3)*sigma)), new((d2+3*d3)*sigma)
 			if sigma > 0 {
 				q.Upper = q.UpperRaw
 				if q.Has {
-					q.Z = ptr((q.Value - *q.Centre) / *q.Sigma)
+					q.Z = new((q.Value - *q.Centre) / *q.Sigma)
 				}
 			}
 		}

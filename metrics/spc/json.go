@@ -118,9 +118,9 @@ func (c Chart) Document() (Document, error) {
 			q.From, q.To = c.Points[ph.From].Label, c.Points[ph.To].Label
 		}
 		if ph.Stored || ph.Baseline.Points > 0 {
-			q.Centre = ptr(ph.Baseline.Centre)
+			q.Centre = new(ph.Baseline.Centre)
 			if ph.Baseline.Sigma > 0 {
-				q.Sigma = ptr(ph.Baseline.Sigma)
+				q.Sigma = new(ph.Baseline.Sigma)
 			}
 		}
 		d.Phases = append(d.Phases, q)

@@ -49,7 +49,7 @@ func (c *Chart) placeEWMA(ph *Phase, m Memory) {
 	l := m.Lambda
 	for i := ph.From; i <= ph.To; i++ {
 		p := &c.Points[i]
-		p.Centre = ptr(b.Centre)
+		p.Centre = new(b.Centre)
 		if !p.Has || p.SetAside || p.AtLeast {
 			p.Gap, p.Has = true, false
 			continue
@@ -65,11 +65,11 @@ func (c *Chart) placeEWMA(ph *Phase, m Memory) {
 		if m.Asymptote {
 			sd = s * math.Sqrt(l/(2-l))
 		}
-		p.Observed, p.Value = ptr(x), zi
-		p.Sigma = ptr(sd)
-		p.LowerRaw, p.UpperRaw = ptr(b.Centre-m.Width*sd), ptr(b.Centre+m.Width*sd)
+		p.Observed, p.Value = new(x), zi
+		p.Sigma = new(sd)
+		p.LowerRaw, p.UpperRaw = new(b.Centre-m.Width*sd), new(b.Centre+m.Width*sd)
 		if sd > 0 {
-			p.Lower, p.Upper, p.Z = p.LowerRaw, p.UpperRaw, ptr((zi-b.Centre)/sd)
+			p.Lower, p.Upper, p.Z = p.LowerRaw, p.UpperRaw, new((zi-b.Centre)/sd)
 		}
 		if !p.Hollow {
 			z, v = zi, vi
@@ -92,7 +92,7 @@ func (c *Chart) placeCusum(ph *Phase, m Memory, side Direction) {
 	sum, steps := m.HeadStart*h, 0
 	for i := ph.From; i <= ph.To; i++ {
 		p := &c.Points[i]
-		p.Centre = ptr(0)
+		p.Centre = new(float64(0))
 		if b.Sigma > 0 {
 			p.limit(side, h)
 		}
@@ -102,7 +102,7 @@ func (c *Chart) placeCusum(ph *Phase, m Memory, side Direction) {
 		}
 		x := p.Value
 		si := math.Max(0, sum+float64(side)*(x-b.Centre)-k)
-		p.Observed, p.Value, p.Sigma = ptr(x), float64(side)*si, ptr(b.Sigma)
+		p.Observed, p.Value, p.Sigma = new(x), float64(side)*si, new(b.Sigma)
 		if si == 0 {
 			p.Value = 0 // not -0
 		}
@@ -124,9 +124,9 @@ func (c *Chart) placeCusum(ph *Phase, m Memory, side Direction) {
 
 func (p *Point) limit(side Direction, h float64) {
 	if side == Up {
-		p.UpperRaw, p.Upper = ptr(h), ptr(h)
+		p.UpperRaw, p.Upper = new(h), new(h)
 	} else {
-		p.LowerRaw, p.Lower = ptr(-h), ptr(-h)
+		p.LowerRaw, p.Lower = new(-h), new(-h)
 	}
 }
 

@@ -74,4 +74,5 @@ func lag1(x []float64) (float64, bool) {
 	return above / below, true
 }
 
-func ptr(v float64) *float64 { return &v }
+//go:fix inline
+func ptr(v float64) *float64 { return new(v) }

@@ -21,10 +21,10 @@ func (r Rule) sideRuns(idx []int, pts []Point) []find {
 	var run []int
 	side := Level
 	for _, i := range idx {
-		switch s := pts[i].side(); {
-		case s == Level:
+		switch s := pts[i].side(); s {
+		case Level:
 			continue
-		case s == side:
+		case side:
 			run = append(run, i)
 		default:
 			side, run = s, []int{i}
@@ -90,10 +90,10 @@ func (r Rule) zigzags(idx []int, pts []Point) []find {
 		case diff < -pts[i].slack():
 			d = Down
 		}
-		switch {
-		case d == Level:
+		switch d {
+		case Level:
 			run = []int{i}
-		case d == -dir:
+		case -dir:
 			run = append(run, i)
 		default:
 			run = []int{last, i}

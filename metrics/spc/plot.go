@@ -273,7 +273,7 @@ func (c *Chart) placePoint(p *Point, b Baseline, o Options) {
 	case P, NP, PPrime, C, U, UPrime:
 		placeAttribute(c.Kind, p, b, o.Limits)
 	case Run:
-		p.Centre = ptr(b.Centre)
+		p.Centre = new(b.Centre)
 	case XmR:
 		p.within(b.Centre, b.Sigma)
 	case XbarR, XbarS:
@@ -289,12 +289,12 @@ func (c *Chart) placePoint(p *Point, b Baseline, o Options) {
 // limits on the centre and no limits: where nothing has varied nothing can be
 // judged.
 func (p *Point) within(centre, sigma float64) {
-	p.Centre, p.Sigma = ptr(centre), ptr(sigma)
-	p.LowerRaw, p.UpperRaw = ptr(centre-3*sigma), ptr(centre+3*sigma)
+	p.Centre, p.Sigma = new(centre), new(sigma)
+	p.LowerRaw, p.UpperRaw = new(centre-3*sigma), new(centre+3*sigma)
 	if sigma > 0 {
 		p.Lower, p.Upper = p.LowerRaw, p.UpperRaw
 		if p.Has {
-			p.Z = ptr((p.Value - centre) / sigma)
+			p.Z = new((p.Value - centre) / sigma)
 		}
 	}
 }

@@ -27,13 +27,13 @@ func placeGap(p *Point, b Baseline, method LimitMethod) {
 	}
 	q := 1 / (g + 1)
 	p.Exact = true
-	p.Centre, p.Sigma = ptr(float64(dist.GeometricQuantile(0.5, q))), ptr(sigma)
-	p.LowerRaw = ptr(float64(dist.GeometricQuantile(tail, q)))
-	p.UpperRaw = ptr(float64(dist.GeometricQuantile(1-tail, q)))
+	p.Centre, p.Sigma = new(float64(dist.GeometricQuantile(0.5, q))), new(sigma)
+	p.LowerRaw = new(float64(dist.GeometricQuantile(tail, q)))
+	p.UpperRaw = new(float64(dist.GeometricQuantile(1-tail, q)))
 	p.Lower, p.Upper = p.LowerRaw, p.UpperRaw
 	p.floor(math.Inf(1))
 	if p.Has {
-		p.Z = ptr((p.Value - *p.Centre) / sigma)
+		p.Z = new((p.Value - *p.Centre) / sigma)
 	}
 }
 
@@ -69,13 +69,13 @@ func placeTime(p *Point, b Baseline, method LimitMethod) {
 	theta := b.Centre
 	if method == Normal && b.Sigma > 0 {
 		back := func(y float64) float64 { return math.Pow(math.Max(0, y), timePower) }
-		p.Centre = ptr(back(b.SigmaZ))
-		p.LowerRaw, p.UpperRaw = ptr(back(b.SigmaZ-3*b.Sigma)), ptr(back(b.SigmaZ+3*b.Sigma))
-		p.Sigma = ptr(theta)
+		p.Centre = new(back(b.SigmaZ))
+		p.LowerRaw, p.UpperRaw = new(back(b.SigmaZ-3*b.Sigma)), new(back(b.SigmaZ+3*b.Sigma))
+		p.Sigma = new(theta)
 	} else {
 		p.Exact = true
-		p.Centre, p.Sigma = ptr(theta*math.Ln2), ptr(theta)
-		p.LowerRaw, p.UpperRaw = ptr(-theta*math.Log1p(-tail)), ptr(-theta*math.Log(tail))
+		p.Centre, p.Sigma = new(theta*math.Ln2), new(theta)
+		p.LowerRaw, p.UpperRaw = new(-theta*math.Log1p(-tail)), new(-theta*math.Log(tail))
 	}
 	if theta == 0 {
 		return
@@ -83,7 +83,7 @@ func placeTime(p *Point, b Baseline, method LimitMethod) {
 	p.Lower, p.Upper = p.LowerRaw, p.UpperRaw
 	p.floor(math.Inf(1))
 	if p.Has {
-		p.Z = ptr((p.Value - *p.Centre) / *p.Sigma)
+		p.Z = new((p.Value - *p.Centre) / *p.Sigma)
 	}
 }
 

@@ -1,9 +1,11 @@
 package spc
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 )
 
 // Observation is one row to plot.
@@ -96,7 +98,7 @@ func label(labels []string, i int) string {
 	if i < len(labels) {
 		return labels[i]
 	}
-	return fmt.Sprint(i + 1)
+	return strconv.Itoa(i + 1)
 }
 
 // maxNumber bounds the numbers a chart takes: squares and sums stay finite, counts
@@ -178,7 +180,7 @@ func (p *Point) subgroup(x []float64) error {
 	}
 	for _, v := range x {
 		if !usable(v) {
-			return fmt.Errorf("a number is not finite or beyond 1e100")
+			return errors.New("a number is not finite or beyond 1e100")
 		}
 	}
 	p.Value, p.Has, p.N = mean(x), true, float64(len(x))

@@ -68,7 +68,7 @@ func valueSigma(k Kind, b Baseline, n int) float64 {
 
 func (c *Chart) placeSubgroup(p *Point, b Baseline) {
 	if !p.Has {
-		p.Centre = ptr(b.Centre)
+		p.Centre = new(b.Centre)
 		return
 	}
 	p.within(b.Centre, valueSigma(c.Kind, b, int(p.N))/math.Sqrt(p.N))
@@ -110,7 +110,7 @@ func (c *Chart) spreadChart() *Chart {
 		}
 		q.within(centre*sigma, width*sigma)
 		if *q.LowerRaw < 0 {
-			q.LowerRaw = ptr(0)
+			q.LowerRaw = new(float64(0))
 			q.Lower = nil
 		}
 		q.floor(math.Inf(1))

@@ -51,7 +51,7 @@ func (c *Chart) summary(ph Phase, o Options) Summary {
 		}
 	case XmR:
 		s.add("mean", b.Centre)
-		c.spreadOfSingles(&s, ph, base, o)
+		c.spreadOfSingles(&s, ph, base)
 	case XbarR, XbarS:
 		s.add("grand_mean", b.Centre)
 		c.spreadOfSubgroups(&s, ph, base)
@@ -80,7 +80,7 @@ func (c *Chart) summary(ph Phase, o Options) Summary {
 	return s
 }
 
-func (c *Chart) spreadOfSingles(s *Summary, ph Phase, base []*Point, o Options) {
+func (c *Chart) spreadOfSingles(s *Summary, ph Phase, base []*Point) {
 	b := ph.Baseline
 	if mr := movingRanges(base); !ph.Stored && len(mr) > 0 {
 		s.add("mean_moving_range", mean(mr))

@@ -226,15 +226,15 @@ func (c *Chart) warnPoints() []Warning {
 			out = append(out, Warning{Code: code, Text: text, Points: idx})
 		}
 	}
-	add(GapsDrawn, gaps, fmt.Sprintf("%s without a value: drawn as a gap, not as zero.", capital(points(len(gaps)))))
-	add(HollowDrawn, hollow, fmt.Sprintf("%s drawn hollow: not yet complete or too much unknown, so not judged and not used for limits.", capital(points(len(hollow)))))
-	text := fmt.Sprintf("%s set aside: drawn, not used for limits and passed over by run rules.", capital(points(len(aside))))
+	add(GapsDrawn, gaps, capital(points(len(gaps)))+" without a value: drawn as a gap, not as zero.")
+	add(HollowDrawn, hollow, capital(points(len(hollow)))+" drawn hollow: not yet complete or too much unknown, so not judged and not used for limits.")
+	text := capital(points(len(aside))) + " set aside: drawn, not used for limits and passed over by run rules."
 	if len(reasons) > 0 {
 		text += " " + strings.Join(reasons, "; ") + "."
 	}
 	add(AsideDrawn, aside, text)
-	add(IncompleteGaps, open, fmt.Sprintf("%s not seen from event to event: the true value is the plotted one or more. Used for no limit and no run; past the upper limit it is a signal.", capital(points(len(open)))))
-	add(SingleSubgroups, single, fmt.Sprintf("%s from a single value: no spread of its own.", capital(points(len(single)))))
+	add(IncompleteGaps, open, capital(points(len(open)))+" not seen from event to event: the true value is the plotted one or more. Used for no limit and no run; past the upper limit it is a signal.")
+	add(SingleSubgroups, single, capital(points(len(single)))+" from a single value: no spread of its own.")
 	return out
 }
 

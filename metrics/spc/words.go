@@ -1,6 +1,9 @@
 package spc
 
-import "fmt"
+import (
+	"fmt"
+	"strconv"
+)
 
 var numberWords = []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
 
@@ -8,7 +11,7 @@ func number(n int) string {
 	if n >= 0 && n < len(numberWords) {
 		return numberWords[n]
 	}
-	return fmt.Sprint(n)
+	return strconv.Itoa(n)
 }
 
 // points says "one point", "3 points".
@@ -52,11 +55,11 @@ func (s *Signal) words(c *Chart) string {
 	case trend:
 		text = fmt.Sprintf("%s in a row %s", points(len(s.Members)), rising)
 	case zigzag:
-		text = fmt.Sprintf("%s in a row going up and down in turn", points(len(s.Members)))
+		text = points(len(s.Members)) + " in a row going up and down in turn"
 	case zone:
 		text = fmt.Sprintf("%s of %s in a row more than %s sigma %s the %s", number(r.k), number(r.m), number(int(r.zone)), above, centre)
 		if len(s.At) > 1 {
-			text += fmt.Sprintf(", %s", times(len(s.At)))
+			text += ", " + times(len(s.At))
 		}
 	case inner:
 		text = fmt.Sprintf("%s in a row within one sigma of the %s", points(len(s.Members)), centre)

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"unicode"
@@ -103,7 +104,7 @@ func (f *Fonts) Clean(words string, bold bool) string {
 // inside. An empty text has no line; a line break in the text is kept.
 func (f *Fonts) Wrap(words string, size float64, bold bool, width float64) []string {
 	var lines []string
-	for _, para := range strings.Split(words, "\n") {
+	for para := range strings.SplitSeq(words, "\n") {
 		lines = append(lines, f.wrapLine(f.Clean(para, bold), size, bold, width)...)
 	}
 	return lines
@@ -233,7 +234,7 @@ func readFace(b []byte) (f *face, err error) {
 	u16 := func(t []byte, at int) int { return int(binary.BigEndian.Uint16(t[at:])) }
 	i16 := func(t []byte, at int) float64 { return float64(int16(binary.BigEndian.Uint16(t[at:]))) }
 	u32 := func(t []byte, at int) int { return int(binary.BigEndian.Uint32(t[at:])) }
-	b = b[:len(b):len(b)]
+	b = slices.Clip(b)
 	tables := map[string][]byte{}
 	for i := range u16(b, 4) {
 		e := b[12+16*i:]

@@ -60,9 +60,15 @@ func (l *layout) letterAt(letters string, i int) bool {
 	}
 	mid := y + t.Ascent*0.48
 	places := []place{
-		{x, first, Middle, 0}, {x, first + 1.2*sign(first-y), Middle, 1}, {x, second, Middle, 4},
-		{x + r + 0.2, mid, Start, 5}, {x - r - 0.2, mid, End, 5},
-		{x + r, first, Start, 7}, {x - r, first, End, 7}, {x + r, second, Start, 9}, {x - r, second, End, 9},
+		{x, first, Middle, 0},
+		{x, first + 1.2*sign(first-y), Middle, 1},
+		{x, second, Middle, 4},
+		{x + r + 0.2, mid, Start, 5},
+		{x - r - 0.2, mid, End, 5},
+		{x + r, first, Start, 7},
+		{x - r, first, End, 7},
+		{x + r, second, Start, 9},
+		{x - r, second, End, 9},
 		{x, first + 2.8*sign(first-y), Middle, 9},
 	}
 	best, bestCost := -1, 0
@@ -95,7 +101,7 @@ func (l *layout) free(b Box) bool {
 	if b.X < l.left+0.3 || b.Right() > l.right || b.Y < l.sc.top-1 || b.Bottom() > l.sc.bottom+0.3 {
 		return false
 	}
-	meets := func(o Box) bool { return b.Meets(o) }
+	meets := b.Meets
 	return !slices.ContainsFunc(l.texts, meets) && !slices.ContainsFunc(l.solid, meets)
 }
 

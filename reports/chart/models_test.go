@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strconv"
 	"strings"
 
 	"chestrise/reports/chart"
@@ -11,13 +12,14 @@ import (
 
 var monthNames = []string{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"}
 
-func at(v float64) *float64 { return &v }
+//go:fix inline
+func at(v float64) *float64 { return new(v) }
 
 func months(n, year int) []chart.Point {
 	out := make([]chart.Point, n)
 	for i := range out {
 		name, y := monthNames[i%12], year+i/12
-		out[i] = chart.Point{Label: fmt.Sprintf("%s %d", name, y), Short: name, Year: fmt.Sprint(y)}
+		out[i] = chart.Point{Label: fmt.Sprintf("%s %d", name, y), Short: name, Year: strconv.Itoa(y)}
 	}
 	return out
 }
@@ -45,10 +47,10 @@ func shares(n int, shift int) chart.Model {
 		}
 		p.Value, p.Has = float64(met)/float64(of), true
 		se := math.Sqrt(0.39 * 0.61 / float64(of))
-		p.Centre, p.Lower, p.Upper = at(0.39), at(max(0, 0.39-3*se)), at(0.39+3*se)
-		p.Low, p.High = at(max(0, p.Value-0.04)), at(min(1, p.Value+0.05))
-		rows[0].Texts = append(rows[0].Texts, fmt.Sprint(of))
-		rows[1].Texts = append(rows[1].Texts, fmt.Sprint(88+r.IntN(13)))
+		p.Centre, p.Lower, p.Upper = new(0.39), new(max(0, 0.39-3*se)), new(0.39+3*se)
+		p.Low, p.High = new(max(0, p.Value-0.04)), new(min(1, p.Value+0.05))
+		rows[0].Texts = append(rows[0].Texts, strconv.Itoa(of))
+		rows[1].Texts = append(rows[1].Texts, strconv.Itoa(88+r.IntN(13)))
 	}
 	m.Rows = rows
 	return m
@@ -75,9 +77,9 @@ func ordinary() chart.Model {
 	m.Marks = []chart.Mark{{At: 14, Text: "new timer"}, {At: 24, Text: "team training"}, {At: 27, Text: "checklist"}}
 	m.Target = &chart.Target{Value: 0.6, Text: "agreed by the unit in January 2025."}
 	m.Points[35].Hollow, m.Points[35].Why = true, "month still open"
-	m.Points[7] = chart.Point{Label: "Aug 2024", Short: "Aug", Year: "2024", Why: "no newborn needed ventilation", Centre: at(0.39)}
+	m.Points[7] = chart.Point{Label: "Aug 2024", Short: "Aug", Year: "2024", Why: "no newborn needed ventilation", Centre: new(0.39)}
 	m.Points[19].Hollow, m.Points[19].Why = true, "too much is missing to judge"
-	m.Points[19].Low, m.Points[19].High = at(0.2), at(0.7)
+	m.Points[19].Low, m.Points[19].High = new(0.2), new(0.7)
 	m.Notes = []string{"Limits from Jan 2024 to Dec 2025, stored on 12 Jan 2026."}
 	return m
 }
@@ -90,9 +92,9 @@ func medians() chart.Model {
 	m.Y = chart.Axis{Label: "seconds from complete birth, median", Format: chart.Seconds}
 	for i := range m.Points {
 		p := &m.Points[i]
-		*p = chart.Point{Label: p.Label, Short: p.Short, Year: p.Year, Value: 70 + 30*math.Sin(float64(i)*1.7), Has: true, Centre: at(71.5)}
+		*p = chart.Point{Label: p.Label, Short: p.Short, Year: p.Year, Value: 70 + 30*math.Sin(float64(i)*1.7), Has: true, Centre: new(71.5)}
 		if i >= 12 {
-			p.Phase, p.Centre = 1, at(64)
+			p.Phase, p.Centre = 1, new(float64(64))
 		}
 	}
 	m.Phases = []chart.Phase{{From: 0, To: 11}, {From: 12, To: 23, Label: "new form", Provisional: true}}
@@ -162,7 +164,7 @@ func adversarial() map[string]chart.Model {
 	flat := shares(30, 99)
 	for i := range flat.Points {
 		p := &flat.Points[i]
-		p.Value, p.Centre, p.Lower, p.Upper, p.Low, p.High = 0.5, at(0.5), at(0.5), at(0.5), nil, nil
+		p.Value, p.Centre, p.Lower, p.Upper, p.Low, p.High = 0.5, new(0.5), new(0.5), new(0.5), nil, nil
 	}
 	flat.Target = &chart.Target{Value: 0.5}
 	out["all lines at one height"] = flat
@@ -178,22 +180,22 @@ func adversarial() map[string]chart.Model {
 	births.Rows = nil
 	for i := range births.Points {
 		p := &births.Points[i]
-		*p = chart.Point{Label: fmt.Sprintf("event %d", i+1), Short: fmt.Sprint(i + 1), Value: float64((i * 7919) % 1500), Has: true, Centre: at(326), Upper: at(3143)}
+		*p = chart.Point{Label: fmt.Sprintf("event %d", i+1), Short: strconv.Itoa(i + 1), Value: float64((i * 7919) % 1500), Has: true, Centre: new(float64(326)), Upper: new(float64(3143))}
 	}
 	out["births"] = births
 
 	cold := medians()
-	cold.Y = chart.Axis{Label: "°C on admission", Format: chart.Celsius, Min: at(35), Max: at(38)}
+	cold.Y = chart.Axis{Label: "°C on admission", Format: chart.Celsius, Min: new(float64(35)), Max: new(float64(38))}
 	for i := range cold.Points {
 		p := &cold.Points[i]
-		p.Value, p.Centre, p.Lower, p.Upper = 36.4+0.3*math.Sin(float64(i)), at(36.6), at(36.1), at(37.1)
+		p.Value, p.Centre, p.Lower, p.Upper = 36.4+0.3*math.Sin(float64(i)), new(36.6), new(36.1), new(37.1)
 	}
 	out["temperatures"] = cold
 
 	odd := shares(5, 99)
 	odd.Title = "emoji \U0001F476, control \x00, bad \xff, arabic \u0645, tabs\tand\nlines"
 	odd.Points[2].Value = math.NaN()
-	odd.Points[3].Upper = at(math.Inf(1))
+	odd.Points[3].Upper = new(math.Inf(1))
 	odd.Signals = []chart.Signal{{Letter: "Z", Points: []int{-4, 2, 77}, Words: "points that are not there"}, {Letter: "Y"}}
 	odd.Phases = []chart.Phase{{From: 9, To: 12, Label: "nowhere"}, {From: 3, To: 99, Label: "from here"}}
 	odd.Points[4].Letter = "Q"

@@ -241,18 +241,6 @@ func (l *layout) indent() float64 {
 	return w
 }
 
-func (l *layout) notesHeight() float64 {
-	rows := l.noteRows()
-	if len(rows) == 0 {
-		return 0
-	}
-	h := notesGap
-	for _, r := range rows {
-		h += r.height + noteGap
-	}
-	return h
-}
-
 // drawNotes gives the y below the last note and where a page may end.
 func (l *layout) drawNotes(y float64) (float64, []float64) {
 	var cuts []float64

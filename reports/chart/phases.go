@@ -25,11 +25,9 @@ func (l *layout) phaseHeads() headSet {
 		return set
 	}
 	for i, p := range l.m.Phases {
-		to := l.end()
+		to := l.size.W
 		if i+1 < len(l.m.Phases) {
 			to = l.edge(l.m.Phases[i+1].From)
-		} else {
-			to = l.size.W
 		}
 		width := to - l.edge(p.From) - 1.6
 		label := p.Label

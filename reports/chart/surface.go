@@ -124,8 +124,10 @@ func (b Box) Meets(o Box) bool {
 func (b Box) crosses(p, q Pos) bool {
 	t0, t1 := 0.0, 1.0
 	for _, e := range [4][2]float64{
-		{p.X - q.X, p.X - b.X}, {q.X - p.X, b.Right() - p.X},
-		{p.Y - q.Y, p.Y - b.Y}, {q.Y - p.Y, b.Bottom() - p.Y},
+		{p.X - q.X, p.X - b.X},
+		{q.X - p.X, b.Right() - p.X},
+		{p.Y - q.Y, p.Y - b.Y},
+		{q.Y - p.Y, b.Bottom() - p.Y},
 	} {
 		d, s := e[0], e[1] // the line is inside this edge where d*t <= s
 		switch {

@@ -16,8 +16,12 @@ func (b *builder) missing() reports.Section {
 		Title: "Known and unknown, twelve closed months",
 		Name:  "missing",
 		Columns: []reports.Column{
-			{Title: "Measure", Text: true, Weight: 3.2}, {Title: "Eligible", Format: chart.Count}, {Title: "Known", Format: chart.Count},
-			{Title: "Not recorded", Format: chart.Count}, {Title: "Undecided", Format: chart.Count}, {Title: "Eligibility unknown", Format: chart.Count},
+			{Title: "Measure", Text: true, Weight: 3.2},
+			{Title: "Eligible", Format: chart.Count},
+			{Title: "Known", Format: chart.Count},
+			{Title: "Not recorded", Format: chart.Count},
+			{Title: "Undecided", Format: chart.Count},
+			{Title: "Eligibility unknown", Format: chart.Count},
 		},
 		Empty: "No measure is computed here.",
 	}
@@ -32,7 +36,8 @@ func (b *builder) missing() reports.Section {
 		}
 		known := by["known"]
 		t.Rows = append(t.Rows, []reports.Cell{
-			{Text: m.Measured, Link: sectionID(&m.Definition)}, count(known + by["unknown"] + by["undecided"]),
+			{Text: m.Measured, Link: sectionID(&m.Definition)},
+			count(known + by["unknown"] + by["undecided"]),
 			count(known), count(by["unknown"]), count(by["undecided"]), count(by["eligibility-unknown"]),
 		})
 	}
@@ -146,8 +151,10 @@ func (b *builder) methods() reports.Section {
 	t := reports.Table{
 		Title: "Charts, baselines and rules", Name: "methods",
 		Columns: []reports.Column{
-			{Title: "Measure", Text: true, Weight: 2.4}, {Title: "Chart", Text: true, Weight: 1.2},
-			{Title: "Baseline", Text: true, Weight: 3}, {Title: "Rules", Text: true, Weight: 3},
+			{Title: "Measure", Text: true, Weight: 2.4},
+			{Title: "Chart", Text: true, Weight: 1.2},
+			{Title: "Baseline", Text: true, Weight: 3},
+			{Title: "Rules", Text: true, Weight: 3},
 		},
 		Empty: "No chart was drawn.",
 	}
@@ -161,8 +168,10 @@ func (b *builder) methods() reports.Section {
 			rules = append(rules, r.Words)
 		}
 		t.Rows = append(t.Rows, []reports.Cell{
-			{Text: m.Measured, Link: sectionID(&m.Definition)}, {Text: m.Chart.Kind.String() + ", by " + string(m.Period)},
-			{Text: m.Baseline.Text}, {Text: strings.Join(rules, "; ")},
+			{Text: m.Measured, Link: sectionID(&m.Definition)},
+			{Text: m.Chart.Kind.String() + ", by " + string(m.Period)},
+			{Text: m.Baseline.Text},
+			{Text: strings.Join(rules, "; ")},
 		})
 	}
 	return reports.Section{ID: "methods", Title: "How the charts were made", Sheet: "Methods", Blocks: []reports.Block{

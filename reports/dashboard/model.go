@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"chestrise/metrics"
@@ -74,13 +75,13 @@ func (b *builder) dress(m *metrics.MeasureView, i int, q *chart.Point) {
 	}
 	switch m.Period {
 	case metrics.Monthly:
-		q.Short, q.Year = b.short(v.From), fmt.Sprint(v.From.Year())
+		q.Short, q.Year = b.short(v.From), strconv.Itoa(v.From.Year())
 	case metrics.Quarterly:
-		q.Short, q.Year = fmt.Sprintf("Q%d", (v.From.Number()+2)/3), fmt.Sprint(v.From.Year())
+		q.Short, q.Year = fmt.Sprintf("Q%d", (v.From.Number()+2)/3), strconv.Itoa(v.From.Year())
 	case metrics.ByEvent:
-		q.Short = fmt.Sprint(i + 1)
+		q.Short = strconv.Itoa(i + 1)
 		if v.From != 0 {
-			q.Year = fmt.Sprint(v.From.Year())
+			q.Year = strconv.Itoa(v.From.Year())
 		}
 	}
 	if v.Bounds != nil && m.Axis.Percent {
@@ -93,8 +94,8 @@ func (b *builder) dress(m *metrics.MeasureView, i int, q *chart.Point) {
 func rows(m *metrics.MeasureView) []chart.Row {
 	n, known := chart.Row{Label: "n"}, chart.Row{Label: "known"}
 	for _, p := range m.Points {
-		n.Texts = append(n.Texts, fmt.Sprint(p.Eligible))
-		known.Texts = append(known.Texts, fmt.Sprint(p.Known))
+		n.Texts = append(n.Texts, strconv.Itoa(int(p.Eligible)))
+		known.Texts = append(known.Texts, strconv.Itoa(int(p.Known)))
 	}
 	return []chart.Row{n, known}
 }

@@ -99,7 +99,7 @@ func (b *builder) rolling(m *metrics.MeasureView) reports.Table {
 		Empty: "No newborn with a usable time.",
 	}
 	for _, l := range r.Limits {
-		t.Columns = append(t.Columns, reports.Column{Title: fmt.Sprintf("by %s", b.locale.Number(unitFormat(r.Unit), l)), Format: chart.Count})
+		t.Columns = append(t.Columns, reports.Column{Title: "by " + b.locale.Number(unitFormat(r.Unit), l), Format: chart.Count})
 	}
 	t.Columns = append(t.Columns,
 		reports.Column{Title: "Another end first", Format: chart.Count},
@@ -123,8 +123,10 @@ func (b *builder) stratum(m *metrics.MeasureView, s *metrics.Stratum, i int) rep
 		Title: fmt.Sprintf("%s, %s", s.Title, b.span(s.From, s.To)),
 		Name:  fmt.Sprintf("stratum_%s_%d", m.Definition.ID, i+1),
 		Columns: []reports.Column{
-			{Title: s.Title, Text: true, Weight: 3}, {Title: "Met", Format: chart.Count},
-			{Title: "Known", Format: chart.Count}, {Title: "In the population", Format: chart.Count},
+			{Title: s.Title, Text: true, Weight: 3},
+			{Title: "Met", Format: chart.Count},
+			{Title: "Known", Format: chart.Count},
+			{Title: "In the population", Format: chart.Count},
 			{Title: "Share", Format: chart.Percent},
 		},
 		Empty: "No newborn in these months.",

@@ -194,7 +194,7 @@ func (c *composer) multiples(m reports.Multiples) {
 		c.link(chart.Box{X: marginX, Y: c.y, W: bodyW, H: height}, item.Link)
 		c.y += height
 		if beneath != "" {
-			c.y += 1
+			c.y++
 			c.para(beneath, style{role: "overview", size: sizeOver, c: chart.Ink, width: measure, x: marginX})
 		}
 		c.y += 1.5

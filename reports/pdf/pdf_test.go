@@ -12,6 +12,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -24,7 +25,8 @@ import (
 	"chestrise/reports/chart"
 )
 
-func at(v float64) *float64 { return &v }
+//go:fix inline
+func at(v float64) *float64 { return new(v) }
 
 var stamp = reports.Stamp{
 	Created: time.Date(2026, 4, 2, 1, 0, 0, 0, time.UTC), Generation: 412, Issue: 3, Replaces: 2,
@@ -40,10 +42,10 @@ func model(n int) chart.Model {
 	for i := range n {
 		v := 0.39 + 0.2*math.Sin(float64(i)*1.3)
 		m.Points = append(m.Points, chart.Point{
-			Label: fmt.Sprintf("month %d", i+1), Short: fmt.Sprint(i + 1), Value: v, Has: i != 5, Hollow: i == n-1,
-			Centre: at(0.39), Lower: at(0.17), Upper: at(0.6123),
+			Label: fmt.Sprintf("month %d", i+1), Short: strconv.Itoa(i + 1), Value: v, Has: i != 5, Hollow: i == n-1,
+			Centre: new(0.39), Lower: new(0.17), Upper: new(0.6123),
 		})
-		row.Texts = append(row.Texts, fmt.Sprint(20+i))
+		row.Texts = append(row.Texts, strconv.Itoa(20+i))
 	}
 	m.Rows = []chart.Row{row}
 	m.Signals = []chart.Signal{{Letter: "A", Points: []int{1, 2, 3}, Words: "Three in a row.", Sense: chart.Better}}
@@ -53,13 +55,21 @@ func model(n int) chart.Model {
 
 func figures(n int) reports.Table {
 	t := reports.Table{Title: "Figures of the chart", Columns: []reports.Column{
-		{Title: "month", Text: true}, {Title: "n", Format: chart.Count}, {Title: "share", Format: chart.Percent},
-		{Title: "median", Format: chart.Seconds}, {Title: "temperature", Format: chart.Celsius}, {Title: "what it says", Text: true, Weight: 3},
+		{Title: "month", Text: true},
+		{Title: "n", Format: chart.Count},
+		{Title: "share", Format: chart.Percent},
+		{Title: "median", Format: chart.Seconds},
+		{Title: "temperature", Format: chart.Celsius},
+		{Title: "what it says", Text: true, Weight: 3},
 	}}
 	for i := range n {
 		t.Rows = append(t.Rows, []reports.Cell{
-			{Text: fmt.Sprintf("month %d", i+1), Link: "first"}, {Number: at(float64(1000 + i))}, {Number: at(float64(i) / 123)},
-			{Number: at(40.5 + float64(i))}, {Number: at(35 + float64(i)/37)}, {Text: strings.Repeat("words that wrap ", i%9)},
+			{Text: fmt.Sprintf("month %d", i+1), Link: "first"},
+			{Number: new(float64(1000 + i))},
+			{Number: new(float64(i) / 123)},
+			{Number: new(40.5 + float64(i))},
+			{Number: new(35 + float64(i)/37)},
+			{Text: strings.Repeat("words that wrap ", i%9)},
 		})
 	}
 	return t
@@ -67,14 +77,14 @@ func figures(n int) reports.Table {
 
 func document() *reports.Document {
 	long := reports.Table{Name: "long", Columns: []reports.Column{{Title: "a", Text: true}, {Title: "b"}}, Rows: [][]reports.Cell{
-		{{Text: strings.Repeat("a cell that is higher than a page ", 700)}, {Number: at(7)}},
+		{{Text: strings.Repeat("a cell that is higher than a page ", 700)}, {Number: new(float64(7))}},
 		{{Text: strings.Repeat("Donaudampfschifffahrtsgesellschaft", 40)}},
 	}}
 	wide := reports.Table{Title: "More columns than a page is wide"}
 	var cells []reports.Cell
 	for i := range 24 {
 		wide.Columns = append(wide.Columns, reports.Column{Title: fmt.Sprintf("measurement %d", i), Format: chart.Plain})
-		cells = append(cells, reports.Cell{Number: at(float64(i) * 12345)})
+		cells = append(cells, reports.Cell{Number: new(float64(i) * 12345)})
 	}
 	wide.Rows = [][]reports.Cell{cells}
 	return &reports.Document{
@@ -99,8 +109,13 @@ func document() *reports.Document {
 				reports.Footnotes{Items: []string{"A footnote.", strings.Repeat("a long one ", 60)}},
 			}},
 			{ID: "odd", Title: "Odd shapes", Parent: "begun", Blocks: []reports.Block{
-				long, wide, reports.Table{Title: "Empty", Columns: long.Columns, Empty: "Nothing is missing."},
-				reports.Table{}, reports.Footnotes{}, reports.Multiples{}, reports.Facts{}, reports.List{},
+				long, wide,
+				reports.Table{Title: "Empty", Columns: long.Columns, Empty: "Nothing is missing."},
+				reports.Table{},
+				reports.Footnotes{},
+				reports.Multiples{},
+				reports.Facts{},
+				reports.List{},
 				reports.Figure{Chart: chart.Model{}, Height: 9999},
 			}},
 			{ID: "void"},
@@ -154,7 +169,7 @@ func TestNoTextsCollideInAnyDocument(t *testing.T) {
 		}
 		d := &reports.Document{Title: words(), Unit: words(), Period: words(), Notices: []string{words(), words()}}
 		for i := range rapid.IntRange(0, 3).Draw(t, "sections") {
-			s := reports.Section{ID: fmt.Sprint(i), Title: words()}
+			s := reports.Section{ID: strconv.Itoa(i), Title: words()}
 			for range r.IntN(8) {
 				table := reports.Table{Title: words(), Empty: words()}
 				for range r.IntN(14) {
@@ -163,7 +178,7 @@ func TestNoTextsCollideInAnyDocument(t *testing.T) {
 				for range r.IntN(12) {
 					row := make([]reports.Cell, len(table.Columns))
 					for k := range row {
-						row[k] = reports.Cell{Number: at(r.Float64() * 1e5)}
+						row[k] = reports.Cell{Number: new(r.Float64() * 1e5)}
 						if r.IntN(3) == 0 {
 							row[k] = reports.Cell{Text: words(), Link: "0"}
 						}
@@ -171,9 +186,13 @@ func TestNoTextsCollideInAnyDocument(t *testing.T) {
 					table.Rows = append(table.Rows, row)
 				}
 				s.Blocks = append(s.Blocks, []reports.Block{
-					reports.Heading{Text: words()}, reports.Text{Text: words(), Strong: r.IntN(2) == 0}, reports.List{Items: []string{words(), words()}},
-					reports.Facts{Pairs: [][2]string{{words(), words()}}}, reports.Footnotes{Items: []string{words()}},
-					reports.Figure{Chart: model(7 + r.IntN(60)), Height: r.Float64() * 300}, table,
+					reports.Heading{Text: words()},
+					reports.Text{Text: words(), Strong: r.IntN(2) == 0},
+					reports.List{Items: []string{words(), words()}},
+					reports.Facts{Pairs: [][2]string{{words(), words()}}},
+					reports.Footnotes{Items: []string{words()}},
+					reports.Figure{Chart: model(7 + r.IntN(60)), Height: r.Float64() * 300},
+					table,
 					reports.Multiples{Items: []reports.Multiple{{Title: words(), Latest: words(), Words: words(), Known: words(), Chart: model(7)}}},
 				}[r.IntN(8)])
 			}
@@ -322,8 +341,7 @@ func TestSameBytes(t *testing.T) {
 	var wg sync.WaitGroup
 	sums := make([]string, 2)
 	for i := range sums {
-		wg.Add(1)
-		go func() { defer wg.Done(); sums[i] = sum() }()
+		wg.Go(func() { ; sums[i] = sum() })
 	}
 	wg.Wait()
 	require.Equal(t, []string{want, want}, sums)
@@ -359,7 +377,7 @@ func TestErrorsAreReturned(t *testing.T) {
 func BenchmarkRender(b *testing.B) {
 	d := &reports.Document{Title: "bench", Unit: "unit", Period: "March 2026"}
 	for i := range 10 {
-		d.Sections = append(d.Sections, reports.Section{ID: fmt.Sprint(i), Title: fmt.Sprint("measure ", i), Blocks: []reports.Block{reports.Figure{Chart: model(48)}, figures(48)}})
+		d.Sections = append(d.Sections, reports.Section{ID: strconv.Itoa(i), Title: fmt.Sprint("measure ", i), Blocks: []reports.Block{reports.Figure{Chart: model(48)}, figures(48)}})
 	}
 	b.ReportAllocs()
 	for b.Loop() {

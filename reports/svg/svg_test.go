@@ -15,8 +15,6 @@ import (
 	"chestrise/reports/svg"
 )
 
-func at(v float64) *float64 { return &v }
-
 func model() chart.Model {
 	m := chart.Model{
 		Title: `Share <60 s & "more" ]]>`, Alt: "Four months, one above the limit.", Kind: "p chart", CentreIs: "mean",
@@ -26,7 +24,7 @@ func model() chart.Model {
 		Notes:   []string{"control \x01, not UTF-8 \xff, emoji \U0001F476"},
 	}
 	for i, v := range []float64{0.31, 0.42, 0.38, 0.8} {
-		m.Points = append(m.Points, chart.Point{Label: "month", Short: "Jan", Value: v, Has: true, Hollow: i == 1, Centre: at(0.37), Lower: at(0.1), Upper: at(0.64), Low: at(v - 0.05), High: at(v + 0.05)})
+		m.Points = append(m.Points, chart.Point{Label: "month", Short: "Jan", Value: v, Has: true, Hollow: i == 1, Centre: new(0.37), Lower: new(0.1), Upper: new(0.64), Low: new(v - 0.05), High: new(v + 0.05)})
 	}
 	return m
 }

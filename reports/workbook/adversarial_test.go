@@ -2,6 +2,7 @@ package workbook_test
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"chestrise/reports"
@@ -46,7 +47,7 @@ func documents() map[string]*reports.Document {
 		tables = append(tables, reports.Table{
 			Title: "table " + name, Name: name,
 			Columns: []reports.Column{{Title: "", Text: true}, {Title: "same"}, {Title: "Same"}, {Title: "_x0041_"}, {Title: "two\nlines"}, {Title: "2026"}},
-			Rows:    [][]reports.Cell{{{Text: "short row"}}, {}, {{Text: "=1"}, {Number: ptr(0)}, {Number: ptr(-0.5)}, {Number: ptr(1e300)}, {Number: ptr(1e-300)}, {Number: ptr(1.0 / 3)}, {Text: "too many"}}},
+			Rows:    [][]reports.Cell{{{Text: "short row"}}, {}, {{Text: "=1"}, {Number: ptr(0)}, {Number: new(-0.5)}, {Number: new(1e300)}, {Number: new(1e-300)}, {Number: new(1.0 / 3)}, {Text: "too many"}}},
 		})
 	}
 	tables = append(tables, reports.Table{}, reports.Table{Title: "no rows", Columns: []reports.Column{{Title: "a"}}})
@@ -58,7 +59,11 @@ func documents() map[string]*reports.Document {
 		rows = append(rows, []reports.Cell{{Text: s}, {Text: s, Link: "w"}})
 	}
 	words.Sections = []reports.Section{{ID: "w", Title: strings.Repeat("A very long title ", 30), Sheet: "=W", Blocks: []reports.Block{
-		reports.Text{Text: strings.Join(nasty, " ")}, reports.Heading{Text: ""}, reports.Text{}, reports.List{Items: nasty[:20]}, reports.Footnotes{Items: nasty[:20]},
+		reports.Text{Text: strings.Join(nasty, " ")},
+		reports.Heading{Text: ""},
+		reports.Text{},
+		reports.List{Items: nasty[:20]},
+		reports.Footnotes{Items: nasty[:20]},
 		reports.Facts{Pairs: [][2]string{{nasty[0], nasty[24]}, {nasty[18], nasty[0]}, {"", ""}}},
 		reports.Table{Name: "words", Columns: []reports.Column{{Title: "=1+1", Text: true}, {Title: "plain"}}, Rows: rows},
 	}}}
@@ -69,8 +74,8 @@ func documents() map[string]*reports.Document {
 		"same", "Same", "SAME", "a/b", "a\\b", "a?b*c[d]:e", "'quote'", "it's", "History", "   ", strings.Repeat("long name ", 9),
 		strings.Repeat("long name ", 9) + "2", "Chart data", "Contents", "👶👶👶👶👶👶👶👶👶👶👶👶👶👶👶👶👶", "=1+1",
 	} {
-		sections = append(sections, reports.Section{ID: fmt.Sprint(i), Title: sheet, Sheet: sheet, Parent: fmt.Sprint(i), Blocks: []reports.Block{
-			reports.Table{Name: "t", Columns: []reports.Column{{Title: "to", Text: true}}, Rows: [][]reports.Cell{{{Text: "next", Link: fmt.Sprint((i + 1) % 16)}}}},
+		sections = append(sections, reports.Section{ID: strconv.Itoa(i), Title: sheet, Sheet: sheet, Parent: strconv.Itoa(i), Blocks: []reports.Block{
+			reports.Table{Name: "t", Columns: []reports.Column{{Title: "to", Text: true}}, Rows: [][]reports.Cell{{{Text: "next", Link: strconv.Itoa((i + 1) % 16)}}}},
 		}})
 		if i%4 == 0 {
 			s := &sections[i]

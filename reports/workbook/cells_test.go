@@ -45,9 +45,11 @@ func readCells(t *testing.T, ps map[string][]byte) readBook {
 	if b, ok := ps["xl/sharedStrings.xml"]; ok {
 		for _, si := range parse(t, b).all("si") {
 			s := ""
+			var sSb48 strings.Builder
 			for _, n := range si.all("t") {
-				s += n.Text
+				sSb48.WriteString(n.Text)
 			}
+			s += sSb48.String()
 			shared = append(shared, unescape(s))
 		}
 	}

@@ -252,9 +252,11 @@ func drawn(t *testing.T, f readBook, c readChart, m chart.Model) {
 	require.False(t, words.line)
 	require.Equal(t, "none", words.symbol)
 	all := ""
+	var allSb255 strings.Builder
 	for _, l := range words.labels {
-		all += l.text + "\n"
+		allSb255.WriteString(l.text + "\n")
 	}
+	all += allSb255.String()
 	for _, k := range m.Marks {
 		require.Contains(t, strings.ReplaceAll(all, "|", " "), k.Text)
 	}

@@ -162,13 +162,13 @@ func (b *book) draw(d *drawing, p *plot, r *ranges) error {
 	if alt == "" {
 		alt = oneLine(d.model.Title)
 	}
-	print, lock := true, false
+	printed, lock := true, false
 	err := b.f.AddChart(d.sheet.name, at(d.col, d.row), &excelize.Chart{
 		Type:      excelize.Scatter,
 		Series:    []excelize.ChartSeries{{Name: r.value.name.String(), Categories: r.no.where.String(), Values: r.value.where.String()}},
 		Dimension: excelize.ChartDimension{Width: uint(d.w), Height: uint(d.h)},
 		Format: excelize.GraphicOptions{
-			AltText: cut(alt, 2000), Name: chartName(d, b.charts), PrintObject: &print, Locked: &lock,
+			AltText: cut(alt, 2000), Name: chartName(d, b.charts), PrintObject: &printed, Locked: &lock,
 			OffsetX: d.offset, OffsetY: 4, Positioning: "oneCell",
 		},
 	})

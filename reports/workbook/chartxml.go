@@ -128,7 +128,7 @@ func controlChart(p *plot, r *ranges) []byte {
 	for _, i := range dropped {
 		fmt.Fprintf(&b, `<c:legendEntry><c:idx val="%d"/><c:delete val="1"/></c:legendEntry>`, i)
 	}
-	b.WriteString(`<c:overlay val="0"/>` + textStyle(plotLabel, false, ink, 0) + `</c:legend>`)
+	b.WriteString(`<c:overlay val="0"/>` + textStyle(plotLabel, ink) + `</c:legend>`)
 	end(&b, true)
 	return []byte(b.String())
 }
@@ -160,7 +160,7 @@ func end(b *strings.Builder, ground bool) {
 	if ground { // a slide's colour must not shine through
 		fill = solid(white)
 	}
-	b.WriteString(`<c:spPr>` + fill + `<a:ln><a:noFill/></a:ln></c:spPr>` + textStyle(plotLabel, false, ink, 0))
+	b.WriteString(`<c:spPr>` + fill + `<a:ln><a:noFill/></a:ln></c:spPr>` + textStyle(plotLabel, ink))
 	b.WriteString(`<c:printSettings><c:headerFooter/><c:pageMargins b="0.75" l="0.7" r="0.7" t="0.75" header="0.3" footer="0.3"/>` +
 		`<c:pageSetup/></c:printSettings></c:chartSpace>`)
 }
@@ -296,7 +296,7 @@ func axes(b *strings.Builder, p *plot, bare bool) {
 	// periods: the axis is a line, its words are labels of a series of their own
 	b.WriteString(`<c:valAx><c:axId val="1001"/>` + scaling(lo, hi) + hidden + `<c:axPos val="b"/>` +
 		`<c:numFmt formatCode="0" sourceLinked="0"/><c:majorTickMark val="none"/><c:minorTickMark val="none"/><c:tickLblPos val="none"/>` +
-		`<c:spPr>` + lineXML(&stroke{line, 1, ""}) + `</c:spPr>` + textStyle(plotSmall, false, soft, 0) +
+		`<c:spPr>` + lineXML(&stroke{line, 1, ""}) + `</c:spPr>` + textStyle(plotSmall, soft) +
 		`<c:crossAx val="1002"/><c:crosses val="min"/><c:crossBetween val="midCat"/></c:valAx>`)
 	b.WriteString(`<c:valAx><c:axId val="1002"/>` + scaling(p.ymin, p.ymax) + hidden + `<c:axPos val="l"/>`)
 	if !bare {
@@ -311,7 +311,7 @@ func axes(b *strings.Builder, p *plot, bare bool) {
 	}
 	fmt.Fprintf(b, `<c:numFmt formatCode="%s" sourceLinked="0"/>`, escapeXML(axisPattern(p.m.Y.Format, p.ystep)))
 	b.WriteString(`<c:majorTickMark val="none"/><c:minorTickMark val="none"/><c:tickLblPos val="low"/>` +
-		`<c:spPr>` + lineXML(&stroke{line, 1, ""}) + `</c:spPr>` + textStyle(plotSmall, false, soft, 0) +
+		`<c:spPr>` + lineXML(&stroke{line, 1, ""}) + `</c:spPr>` + textStyle(plotSmall, soft) +
 		`<c:crossAx val="1001"/><c:crosses val="min"/><c:crossBetween val="midCat"/>` +
 		`<c:majorUnit val="` + number(p.ystep) + `"/></c:valAx>`)
 }
@@ -353,7 +353,7 @@ func paragraph(b *strings.Builder, text string, pt float64, bold bool, colour, a
 }
 
 // textStyle is the style of words that the program writes itself.
-func textStyle(pt float64, bold bool, colour string, rotation int) string {
-	return fmt.Sprintf(`<c:txPr><a:bodyPr rot="%d" vert="horz"/><a:lstStyle/><a:p><a:pPr>%s</a:pPr><a:endParaRPr lang="en-US"/></a:p></c:txPr>`,
-		rotation, font("defRPr", pt, bold, colour))
+func textStyle(pt float64, colour string) string {
+	return fmt.Sprintf(`<c:txPr><a:bodyPr rot="0" vert="horz"/><a:lstStyle/><a:p><a:pPr>%s</a:pPr><a:endParaRPr lang="en-US"/></a:p></c:txPr>`,
+		font("defRPr", pt, false, colour))
 }

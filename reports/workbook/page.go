@@ -93,9 +93,6 @@ func (s *sheet) newPage() error {
 	return s.b.f.InsertPageBreak(s.name, at(1, s.row+1))
 }
 
-// marginUnits is the most that the format allows in a header or a footer.
-const marginUnits = 255
-
 // margins are the header and the footer of every page: unit and period above,
 // notices, state of the registry and page below.
 func (b *book) margins() (header, footer string) {

@@ -372,7 +372,7 @@ func (p *plot) lanes() {
 		}
 	}
 	if lanes > 3 {
-		placed, lanes = nil, 0
+		placed = nil
 	}
 	deep := 0
 	for _, l := range placed {
@@ -404,11 +404,11 @@ func (p *plot) letters() {
 			continue
 		}
 		// the label starts from a place off the point, clear of its shape
-		const clear = 7
+		const apart = 7
 		for _, side := range []struct {
 			place place
 			y     float64
-		}{{above, q.Value + clear*p.unitsPerPixel()}, {below, q.Value - clear*p.unitsPerPixel()}} {
+		}{{above, q.Value + apart*p.unitsPerPixel()}, {below, q.Value - apart*p.unitsPerPixel()}} {
 			l := label{
 				x: float64(i + 1), y: side.y, lines: []string{cut(text, 6)}, place: side.place,
 				pt: plotLabel, bold: true, solid: true, colour: accent,

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strconv"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -77,7 +78,7 @@ func anyModel(t *rapid.T) chart.Model {
 	for i := range n {
 		p := chart.Point{Label: fmt.Sprintf("Month %d", i), Short: "Mar"}
 		if i%12 == 0 {
-			p.Year = fmt.Sprint(2020 + i/12)
+			p.Year = strconv.Itoa(2020 + i/12)
 		}
 		if r.IntN(20) > 0 {
 			p.Has, p.Value = true, scale*r.Float64()
@@ -90,7 +91,7 @@ func anyModel(t *rapid.T) chart.Model {
 		p.Phase = phase
 		lower, centre, upper := scale*r.Float64(), scale*r.Float64(), scale*r.Float64()
 		p.Lower, p.Centre, p.Upper = &lower, &centre, &upper
-		m.Rows[0].Texts = append(m.Rows[0].Texts, fmt.Sprint(r.IntN(200)))
+		m.Rows[0].Texts = append(m.Rows[0].Texts, strconv.Itoa(r.IntN(200)))
 		m.Rows[1].Texts = append(m.Rows[1].Texts, "95 %")
 		if r.IntN(crowd) == 0 {
 			m.Marks = append(m.Marks, chart.Mark{At: i, Text: words(6, 14)})
@@ -172,13 +173,19 @@ func TestSheetNames(t *testing.T) {
 func TestSheetNameExamples(t *testing.T) {
 	n := names{}
 	for _, c := range [][2]string{
-		{"Overview", "Overview"}, {"overview", "overview (2)"}, {"a/b", "a-b"}, {"[x]", "(x)"}, {"History", "Sheet History"},
-		{"", "Sheet"}, {"'q'", "q"}, {"a name that is longer than thirty-one characters", "a name that is longer than thi…"},
+		{"Overview", "Overview"},
+		{"overview", "overview (2)"},
+		{"a/b", "a-b"},
+		{"[x]", "(x)"},
+		{"History", "Sheet History"},
+		{"", "Sheet"},
+		{"'q'", "q"},
+		{"a name that is longer than thirty-one characters", "a name that is longer than thi…"},
 		{"a name that is longer than thirty-one characters", "a name that is longer than…"},
 	} {
 		got := n.sheet(c[0])
-		if strings.HasSuffix(got, " (2)") {
-			got = strings.TrimSuffix(got, " (2)")
+		if before, ok := strings.CutSuffix(got, " (2)"); ok {
+			got = before
 			c[1] = strings.TrimSuffix(c[1], " (2)")
 		}
 		require.Equal(t, c[1], got)

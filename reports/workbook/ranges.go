@@ -266,17 +266,19 @@ func (r *ranges) pick(m *chart.Model) {
 func signalAt(m *chart.Model, i int) (letters string, sense chart.Sense) {
 	letters = strings.TrimSpace(oneLine(m.Points[i].Letter))
 	named, rank := letters, 0
+	var lettersSb269 strings.Builder
 	for _, s := range m.Signals {
 		if !slices.Contains(s.Points, i) {
 			continue
 		}
 		if named == "" {
-			letters += oneLine(s.Letter)
+			lettersSb269.WriteString(oneLine(s.Letter))
 		}
 		k := map[chart.Sense]int{chart.Better: 1, chart.Neither: 2, chart.Worse: 3}[s.Sense]
 		if k > rank {
 			rank, sense = k, s.Sense
 		}
 	}
+	letters += lettersSb269.String()
 	return letters, sense
 }

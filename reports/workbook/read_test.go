@@ -149,9 +149,11 @@ func texts(n node) string {
 	var lines []string
 	for _, p := range n.all("p") {
 		line := ""
+		var lineSb152 strings.Builder
 		for _, r := range p.all("t") {
-			line += r.Text
+			lineSb152.WriteString(r.Text)
 		}
+		line += lineSb152.String()
 		lines = append(lines, line)
 	}
 	return strings.Join(lines, "|")

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strconv"
 	"time"
 
 	"chestrise/reports"
@@ -12,7 +13,8 @@ import (
 
 var months = []string{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"}
 
-func ptr(v float64) *float64 { return &v }
+//go:fix inline
+func ptr(v float64) *float64 { return new(v) }
 
 // shares is an invented p chart: n months from January 2023, limits of three
 // binomial standard deviations about a centre for each phase.
@@ -30,7 +32,7 @@ func shares(n int, seed uint64) chart.Model {
 		month, year := months[i%12], 2023+i/12
 		p := chart.Point{Label: fmt.Sprintf("%s %d", month, year), Short: month}
 		if i%12 == 0 {
-			p.Year = fmt.Sprint(year)
+			p.Year = strconv.Itoa(year)
 		}
 		of := 12 + rnd.IntN(12)
 		centre, truth := 0.39, 0.39
@@ -52,12 +54,12 @@ func shares(n int, seed uint64) chart.Model {
 		} else {
 			p.Has, p.Value = true, float64(k)/float64(of)
 			if unknown > 2 {
-				p.Low, p.High = ptr(float64(k)/float64(of+unknown)), ptr(float64(k+unknown)/float64(of+unknown))
+				p.Low, p.High = new(float64(k)/float64(of+unknown)), new(float64(k+unknown)/float64(of+unknown))
 			}
 		}
 		sd := math.Sqrt(centre * (1 - centre) / float64(of))
-		p.Centre, p.Lower, p.Upper = ptr(centre), ptr(max(0, centre-3*sd)), ptr(min(1, centre+3*sd))
-		m.Rows[0].Texts = append(m.Rows[0].Texts, fmt.Sprint(of))
+		p.Centre, p.Lower, p.Upper = new(centre), new(max(0, centre-3*sd)), new(min(1, centre+3*sd))
+		m.Rows[0].Texts = append(m.Rows[0].Texts, strconv.Itoa(of))
 		m.Rows[1].Texts = append(m.Rows[1].Texts, fmt.Sprintf("%d %%", 100-unknown*5))
 		m.Points = append(m.Points, p)
 	}
@@ -68,7 +70,7 @@ func shares(n int, seed uint64) chart.Model {
 	if n >= 24 {
 		m.Phases = []chart.Phase{{From: 0, To: n/3 - 1, Label: "first baseline"}, {From: n / 3, To: n - 1, Label: "new timer: new baseline", Provisional: true}}
 		m.Marks = []chart.Mark{{At: n / 4, Text: "new warmers"}, {At: n * 2 / 3, Text: "training days, every shift"}}
-		s := chart.Signal{Letter: "A", Words: fmt.Sprintf("eight months in a row above the centre since %s", m.Points[n*2/3].Label), Sense: chart.Better}
+		s := chart.Signal{Letter: "A", Words: "eight months in a row above the centre since " + m.Points[n*2/3].Label, Sense: chart.Better}
 		for i := n * 2 / 3; i < n-1; i++ {
 			if m.Points[i].Has {
 				m.Points[i].Letter = "A"
@@ -98,12 +100,12 @@ func temperatures(n int) chart.Model {
 	for i := range n {
 		p := chart.Point{
 			Label: fmt.Sprintf("%s %d", months[i%12], 2023+i/12), Short: months[i%12], Has: true,
-			Value: math.Round((36.6+rnd.NormFloat64()*0.2)*10) / 10, Centre: ptr(36.62), Lower: ptr(36.04), Upper: ptr(37.2),
+			Value: math.Round((36.6+rnd.NormFloat64()*0.2)*10) / 10, Centre: new(36.62), Lower: new(36.04), Upper: new(37.2),
 		}
 		if i%12 == 0 {
-			p.Year = fmt.Sprint(2023 + i/12)
+			p.Year = strconv.Itoa(2023 + i/12)
 		}
-		m.Rows[0].Texts = append(m.Rows[0].Texts, fmt.Sprint(20+rnd.IntN(9)))
+		m.Rows[0].Texts = append(m.Rows[0].Texts, strconv.Itoa(20+rnd.IntN(9)))
 		m.Points = append(m.Points, p)
 	}
 	return m
@@ -160,10 +162,10 @@ func sample() (*reports.Document, reports.Stamp) {
 				Title: "Flow of newborns", Name: "flow",
 				Columns: []reports.Column{{Title: "step", Text: true}, {Title: "newborns", Format: chart.Count}, {Title: "share of the step before", Format: chart.Percent}},
 				Rows: [][]reports.Cell{
-					{{Text: "births"}, {Number: ptr(402)}, {Text: ""}},
-					{{Text: "attended by a newborn team", Link: "warm"}, {Number: ptr(118)}, {Number: ptr(118.0 / 402)}},
-					{{Text: "ventilated"}, {Number: ptr(19)}, {Number: ptr(19.0 / 118)}},
-					{{Text: "time usable"}, {Number: ptr(17)}, {Number: ptr(17.0 / 19)}},
+					{{Text: "births"}, {Number: new(float64(402))}, {Text: ""}},
+					{{Text: "attended by a newborn team", Link: "warm"}, {Number: new(float64(118))}, {Number: new(118.0 / 402)}},
+					{{Text: "ventilated"}, {Number: new(float64(19))}, {Number: new(19.0 / 118)}},
+					{{Text: "time usable"}, {Number: new(float64(17))}, {Number: new(17.0 / 19)}},
 				},
 			},
 			reports.Footnotes{Items: []string{"A change from 44 % to 60 % would take about 9 months to show at this unit's numbers."}},
@@ -198,8 +200,10 @@ func completions(n int) [][]reports.Cell {
 	rows := make([][]reports.Cell, n)
 	for i := range rows {
 		rows[i] = []reports.Cell{
-			{Text: fmt.Sprintf("%08x", 2654435761*uint32(i+1))}, {Text: "Dec 2025"},
-			{Text: "the clock of the first ventilation is not known"}, {Text: "ventilation begun by 60 s"},
+			{Text: fmt.Sprintf("%08x", 2654435761*uint32(i+1))},
+			{Text: "Dec 2025"},
+			{Text: "the clock of the first ventilation is not known"},
+			{Text: "ventilation begun by 60 s"},
 		}
 	}
 	return rows

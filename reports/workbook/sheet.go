@@ -3,6 +3,7 @@ package workbook
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"github.com/xuri/excelize/v2"
 
@@ -167,12 +168,14 @@ func (s *sheet) across(from, to int, l look, text string) error {
 
 func join(lines []string) string {
 	out := ""
+	var outSb170 strings.Builder
 	for i, l := range lines {
 		if i > 0 {
-			out += " "
+			outSb170.WriteString(" ")
 		}
-		out += l
+		outSb170.WriteString(l)
 	}
+	out += outSb170.String()
 	return out
 }
 

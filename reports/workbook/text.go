@@ -126,7 +126,7 @@ func wrap(s string, px, pt float64, bold bool) []string {
 	var lines []string
 	for paragraph := range strings.SplitSeq(s, "\n") {
 		line := ""
-		for _, word := range strings.Fields(paragraph) {
+		for word := range strings.FieldsSeq(paragraph) {
 			joined := word
 			if line != "" {
 				joined = line + " " + word

@@ -165,9 +165,11 @@ func TestSignalsAreExplained(t *testing.T) {
 	rows, err := f.GetRows("Begun by 60 s")
 	require.NoError(t, err)
 	text := ""
+	var textSb168 strings.Builder
 	for _, r := range rows {
-		text += strings.Join(r, "\t") + "\n"
+		textSb168.WriteString(strings.Join(r, "\t") + "\n")
 	}
+	text += textSb168.String()
 	m := shares(36, 1)
 	for _, sig := range m.Signals {
 		require.Contains(t, text, "Signal "+sig.Letter+"\t"+sig.Words+" (in the favourable direction)")
@@ -456,10 +458,10 @@ func TestMonthsByLocale(t *testing.T) {
 
 func TestNumbersMustBeFinite(t *testing.T) {
 	bad := shares(3, 1)
-	bad.Points[1] = chart.Point{Has: true, Value: math.NaN(), Centre: ptr(math.Inf(1))}
+	bad.Points[1] = chart.Point{Has: true, Value: math.NaN(), Centre: new(math.Inf(1))}
 	d := &reports.Document{Sections: []reports.Section{{ID: "s", Sheet: "S", Blocks: []reports.Block{
 		reports.Figure{Chart: bad},
-		reports.Table{Name: "tab", Columns: []reports.Column{{}}, Rows: [][]reports.Cell{{{Number: ptr(math.Inf(-1))}}}},
+		reports.Table{Name: "tab", Columns: []reports.Column{{}}, Rows: [][]reports.Cell{{{Number: new(math.Inf(-1))}}}},
 	}}}}
 	var buf bytes.Buffer
 	err := workbook.Renderer{}.Render(&buf, d, reports.Stamp{})

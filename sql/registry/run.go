@@ -128,9 +128,17 @@ func (u *Run) abandon() {
 	}
 }
 
+// unlockLimit bounds how long giving the lock back may take.
+const unlockLimit = 5 * time.Second
+
 // drop gives the connection up. It is closed for good rather than returned to
-// the pool, so that the lock ends with it whatever state it is in.
+// the pool, so that the lock ends with it whatever state it is in. The server
+// notices a closed connection only a moment later: the lock is given back
+// before, where the connection still answers, for the run that comes next.
 func (u *Run) drop() {
+	ctx, cancel := context.WithTimeout(context.Background(), unlockLimit)
+	defer cancel()
+	_, _ = u.conn.ExecContext(ctx, queries.Text("run_unlock"), runLock)
 	_ = u.conn.Raw(func(any) error { return driver.ErrBadConn })
 	_ = u.conn.Close()
 }

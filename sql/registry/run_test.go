@@ -162,3 +162,16 @@ func TestCopyTextComesBack(t *testing.T) {
 	require.NotContains(t, string(bytes.TrimSuffix(l.buf, []byte("\n"))), "\n")
 	var _ driver.Value = cells[0]
 }
+
+// A run that has ended leaves nothing for the next one to wait for.
+func TestRunsFollowEachOther(t *testing.T) {
+	dsn := freshDSN(t)
+	for range 40 {
+		r, err := Open(t.Context(), dsn, Options{Now: clock})
+		require.NoError(t, err)
+		run, err := r.Lock(t.Context())
+		require.NoError(t, err)
+		require.NoError(t, run.End(t.Context(), true))
+		require.NoError(t, r.Close())
+	}
+}
