@@ -19,7 +19,7 @@ RACE          := $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 LONG          := $(sort $(dir $(shell grep -rl --include='*_test.go' '^//go:build !race' cmd etl metrics reports sql | sed 's|^|./|')))
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check lint-tool bench fuzz build setup clean
+.PHONY: help demo test check lint-tool bench reference fuzz build setup clean
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -53,6 +53,10 @@ lint-tool: ## build the linter at its pinned version into bin
 bench: setup ## run the benchmarks (BENCH=pattern); results also in out/bench.txt
 	@mkdir -p out
 	$(WITH_SERVER) $(GO) test -run '^$$' -bench '$(BENCH)' -benchmem ./... | tee out/bench.txt
+
+reference: ## run every check against an outside source and print it: case, source, expected, ours, difference
+	@dir=$$(mktemp -d) && trap 'rm -rf "$$dir"' EXIT && \
+	  REFERENCE_REPORT=$$dir $(GO) test -count=1 -run 'Reference|Grid' ./metrics/... >/dev/null && $(GO) run ./testdata/reference/report $$dir
 
 fuzz: ## fuzz every fuzz test in turn for FUZZTIME (30s)
 	@grep -roE '^func Fuzz[A-Za-z0-9_]+' --include='*_test.go' . | while IFS=: read -r file func; do \
