@@ -28,6 +28,8 @@ type Section struct {
 	// SinceLast: the section compares with the last issue. What it says does not
 	// itself make a new issue, so it is no part of the digest.
 	SinceLast bool
+	// SheetOnly: a sheet of the workbook and no page of the PDF.
+	SheetOnly bool
 	Blocks    []Block
 }
 

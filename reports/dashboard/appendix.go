@@ -73,11 +73,17 @@ func (b *builder) restated() (reports.Section, bool) {
 	return s, len(t.Rows) > 0
 }
 
-// definitions prints every measure in full, with its worked examples.
-func (b *builder) definitions() reports.Section {
+// definitions prints every measure of a tier in full, with its worked examples.
+func (b *builder) definitions(tier measure.Tier) reports.Section {
 	s := reports.Section{ID: "definitions", Title: "Definitions and worked examples", Sheet: "Definitions"}
+	if tier != measure.Core {
+		s = reports.Section{ID: "definitions-further", Title: "Definitions of the further measures", Sheet: "Definitions, further", SheetOnly: true}
+	}
 	for i := range b.view.Measures {
 		d := &b.view.Measures[i].Definition
+		if d.Tier != tier {
+			continue
+		}
 		s.Blocks = append(s.Blocks, reports.Heading{Text: fmt.Sprintf("%s (version %d)", d.Title, d.Version)},
 			reports.Text{Text: d.Question}, reports.Facts{Pairs: b.defined(&b.view.Measures[i])})
 		t := reports.Table{

@@ -18,8 +18,8 @@ type Options struct {
 	Locale reports.Locale
 }
 
-// Build lays out the report. Every measure of the core tier has a page;
-// further measures have a sheet in the workbook as well, after the core ones.
+// Build lays out the report. Every measure of the core tier has a page in the
+// PDF and a sheet in the workbook; further measures have a sheet alone.
 func Build(v *metrics.UnitView, o Options) *reports.Document {
 	b := builder{view: v, locale: o.Locale}
 	d := &reports.Document{
@@ -32,8 +32,15 @@ func Build(v *metrics.UnitView, o Options) *reports.Document {
 		Locale:   o.Locale,
 	}
 	d.Sections = append(d.Sections, b.front())
-	for i := range v.Measures {
-		d.Sections = append(d.Sections, b.page(&v.Measures[i]))
+	if s, ok := b.further(); ok {
+		d.Sections = append(d.Sections, s)
+	}
+	for _, tier := range []measure.Tier{measure.Core, measure.Further} {
+		for i := range v.Measures {
+			if m := &v.Measures[i]; m.Definition.Tier == tier {
+				d.Sections = append(d.Sections, b.page(m))
+			}
+		}
 	}
 	return withAppendix(d, &b)
 }
@@ -43,7 +50,7 @@ func withAppendix(d *reports.Document, b *builder) *reports.Document {
 	if s, ok := b.restated(); ok {
 		d.Sections = append(d.Sections, s)
 	}
-	d.Sections = append(d.Sections, b.definitions(), b.methods())
+	d.Sections = append(d.Sections, b.definitions(measure.Core), b.definitions(measure.Further), b.methods())
 	return d
 }
 

@@ -32,23 +32,24 @@ func (b *builder) front() reports.Section {
 		s.Blocks = append(s.Blocks, reports.Text{Text: fmt.Sprintf(
 			"%s of these deliveries %s held back and in no figure: %s.", newborns(n), areIs(n), counts(v.Held))})
 	}
-	var core, further []reports.Multiple
+	var core []reports.Multiple
+	var further []string
 	for i := range v.Measures {
 		m := &v.Measures[i]
 		one := b.multiple(m)
 		if m.Definition.Tier == measure.Core {
 			core = append(core, one)
 		} else {
-			further = append(further, one)
+			further = append(further, one.Title)
 		}
 	}
 	if len(core) > 0 {
 		s.Blocks = append(s.Blocks, reports.Heading{Text: "Core measures"}, reports.Multiples{Items: core})
 	}
-	if len(further) > 0 {
-		s.Blocks = append(s.Blocks, reports.Heading{Text: "Further measures"}, reports.Multiples{Items: further})
-	}
 	var notes []string
+	if len(further) > 0 {
+		notes = append(notes, fmt.Sprintf("%d further measures are in the workbook.", len(further)))
+	}
 	if v.ByChanceIn != "" {
 		notes = append(notes, v.ByChanceIn)
 	}
@@ -63,6 +64,21 @@ func (b *builder) front() reports.Section {
 	}
 	s.Blocks = append(s.Blocks, reports.Footnotes{Items: notes})
 	return s
+}
+
+// further is one line a further measure: in the workbook only, page one is for
+// the core ones.
+func (b *builder) further() (reports.Section, bool) {
+	var items []reports.Multiple
+	for i := range b.view.Measures {
+		if m := &b.view.Measures[i]; m.Definition.Tier != measure.Core {
+			items = append(items, b.multiple(m))
+		}
+	}
+	return reports.Section{
+		ID: "further", Title: "Further measures", Sheet: "Further measures", Parent: "month", SheetOnly: true,
+		Blocks: []reports.Block{reports.Multiples{Items: items}},
+	}, len(items) > 0
 }
 
 func (b *builder) latest() string {

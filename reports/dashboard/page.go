@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"chestrise/metrics"
+	"chestrise/metrics/measure"
 	"chestrise/reports"
 	"chestrise/reports/chart"
 )
@@ -11,7 +12,7 @@ import (
 // page is one measure: its chart, what it says, and how the newborns of the
 // period come down to the figure.
 func (b *builder) page(m *metrics.MeasureView) reports.Section {
-	s := reports.Section{ID: sectionID(&m.Definition), Title: m.Measured, Sheet: sheetName(m.Measured), Parent: "month"}
+	s := reports.Section{ID: sectionID(&m.Definition), Title: m.Measured, Sheet: sheetName(m.Measured), Parent: "month", SheetOnly: m.Definition.Tier != measure.Core}
 	add := func(x reports.Block) { s.Blocks = append(s.Blocks, x) }
 	switch {
 	case m.Absent != "":

@@ -57,10 +57,15 @@ func compose(d *reports.Document, s reports.Stamp) ([]page, []anchor) {
 	c.titleBlock()
 	levels := map[string]int{}
 	deepest := -1 // a bookmark is at most one level below the one before it
-	for i, sec := range d.Sections {
-		if i > 0 {
+	first := true
+	for _, sec := range d.Sections {
+		if sec.SheetOnly {
+			continue
+		}
+		if !first {
 			c.newPage()
 		}
+		first = false
 		level := 0
 		if up, ok := levels[sec.Parent]; ok && sec.Parent != "" {
 			level = min(up+1, deepest+1)
