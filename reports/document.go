@@ -110,8 +110,12 @@ type Picture struct {
 	Table   Table
 }
 
-// Columns are short lists, printed small and side by side.
-type Columns struct{ Cards []Card }
+// Columns are short lists, printed small and side by side. A workbook has room:
+// it shows Spelled instead, where there is any.
+type Columns struct {
+	Cards   []Card
+	Spelled []Block
+}
 
 // Card is one short list with its title.
 type Card struct {

@@ -57,7 +57,9 @@ func (g *Generator) writeUnit(dir string, u *Unit) ([]Written, error) {
 		var docs []record.Document
 		for m := g.from; m <= through; m++ {
 			for _, b := range months[m] {
-				if d, ok := w.take(b, m > done, m > sent && m <= done, m == done); ok {
+				recent := m > through-lateMonths
+				next := m > done-lateMonths && m > sent && m <= done
+				if d, ok := w.take(b, m > done, recent, next, m == done); ok {
 					docs = append(docs, d)
 				}
 			}
@@ -73,15 +75,20 @@ func (g *Generator) writeUnit(dir string, u *Unit) ([]Written, error) {
 	return written, nil
 }
 
+// lateMonths is how far back records are late, revised or withdrawn: a source
+// that sends four years at once has them complete but for the last months.
+const lateMonths = 2
+
 // take decides whether a record is in a drop, and in which form. fresh: its
-// month is new in this drop; next: its month was new in the drop before, so
+// month is new in this drop; recent: and one of its last ones, in which records
+// are late; next: its month was new in the drop before, so
 // that late, revised and withdrawn records come now; again: its month was the
 // last of the drop before and is sent once more, as extracts overlap.
-func (w *Written) take(b Born, fresh, next, again bool) (record.Document, bool) {
+func (w *Written) take(b Born, fresh, recent, next, again bool) (record.Document, bool) {
 	d := b.Document
 	switch {
 	case fresh:
-		return d, !b.Late
+		return d, !b.Late || !recent
 	case next && b.Late:
 		w.Late++
 	case next && b.Recalled:

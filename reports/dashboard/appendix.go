@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"chestrise/metrics"
 	"chestrise/metrics/cell"
 	"chestrise/metrics/measure"
 	"chestrise/reports"
@@ -53,8 +54,30 @@ func (b *builder) missing() reports.Section {
 	return s
 }
 
-// restated lists the figures of the last issue that are no longer true.
-func (b *builder) restated() (reports.Section, bool) {
+// restated lists the figures of the last issue that are no longer true: on the
+// page those of the core measures' last twelve closed months, in the workbook all.
+func (b *builder) restated() []reports.Section {
+	all := b.restatedTable(func(*metrics.MeasureView, metrics.Restated) bool { return true })
+	if len(all.Rows) == 0 {
+		return nil
+	}
+	recent := b.restatedTable(func(m *metrics.MeasureView, r metrics.Restated) bool {
+		return m.Definition.Tier == measure.Core && r.Month > b.view.Latest-12
+	})
+	recent.Empty = "No figure of a core measure changed in the last twelve closed months."
+	page := reports.Section{ID: "restated", Title: "What the last issue's figures became", SinceLast: true, Blocks: []reports.Block{recent}}
+	if more := len(all.Rows) - len(recent.Rows); more > 0 {
+		page.Blocks = append(page.Blocks, reports.Footnotes{Items: []string{
+			fmt.Sprintf("%d more figures changed, of earlier months or further measures: they are in the workbook.", more),
+		}})
+	}
+	return []reports.Section{page, {
+		ID: "restated-all", Title: "What the last issue's figures became", Sheet: "Restated", SinceLast: true, SheetOnly: true,
+		Blocks: []reports.Block{all},
+	}}
+}
+
+func (b *builder) restatedTable(which func(*metrics.MeasureView, metrics.Restated) bool) reports.Table {
 	t := reports.Table{
 		Title: "Figures that are no longer what was issued", Name: "restated",
 		Columns: []reports.Column{{Title: "Measure", Text: true, Weight: 2}, {Title: "What it became", Text: true, Weight: 4}},
@@ -63,14 +86,13 @@ func (b *builder) restated() (reports.Section, bool) {
 	for i := range b.view.Measures {
 		m := &b.view.Measures[i]
 		for _, r := range m.Restated {
+			if !which(m, r) {
+				continue
+			}
 			t.Rows = append(t.Rows, []reports.Cell{{Text: m.Measured, Link: sectionID(&m.Definition)}, {Text: r.Text}})
 		}
 	}
-	s := reports.Section{
-		ID: "restated", Title: "What the last issue's figures became", Sheet: "Restated", SinceLast: true,
-		Blocks: []reports.Block{t},
-	}
-	return s, len(t.Rows) > 0
+	return t
 }
 
 // definitions prints every measure of a tier in full, with its worked examples.

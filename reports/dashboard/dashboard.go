@@ -47,9 +47,7 @@ func Build(v *metrics.UnitView, o Options) *reports.Document {
 
 func withAppendix(d *reports.Document, b *builder) *reports.Document {
 	d.Sections = append(d.Sections, b.missing())
-	if s, ok := b.restated(); ok {
-		d.Sections = append(d.Sections, s)
-	}
+	d.Sections = append(d.Sections, b.restated()...)
 	d.Sections = append(d.Sections, b.definitions(measure.Core), b.definitions(measure.Further), b.methods())
 	return d
 }

@@ -9,6 +9,9 @@ import (
 	"chestrise/reports/chart"
 )
 
+// chartHeight leaves room on the page for what is said beneath, in millimetres.
+const chartHeight = 82
+
 // page is one measure: its chart, what it says, and how the newborns of the
 // period come down to the figure.
 func (b *builder) page(m *metrics.MeasureView) reports.Section {
@@ -18,7 +21,7 @@ func (b *builder) page(m *metrics.MeasureView) reports.Section {
 	case m.Absent != "":
 		add(reports.Text{Text: m.Absent, Strong: true})
 	case m.Drawn:
-		add(reports.Figure{Chart: b.model(m)})
+		add(reports.Figure{Chart: b.model(m), Height: chartHeight})
 	}
 	if m.Absent == "" {
 		if m.NotJudged != "" {
@@ -27,24 +30,97 @@ func (b *builder) page(m *metrics.MeasureView) reports.Section {
 		if m.Detectability != "" {
 			add(reports.Text{Text: m.Detectability})
 		}
-		if t, ok := b.flow(m); ok {
-			add(t)
-		}
-		if m.Rolling != nil {
-			add(b.rolling(m))
-		}
-		if m.Newborns != nil && m.Newborns.Text != "" {
-			add(reports.Text{Text: m.Newborns.Text})
-		}
-		for i := range m.Strata {
-			add(b.stratum(m, &m.Strata[i], i))
-		}
 	}
-	add(reports.Facts{Pairs: b.defined(m)})
+	add(b.small(m))
+	if m.Absent == "" && m.Rolling != nil {
+		add(b.rolling(m))
+	}
 	if notes := b.notes(m); len(notes) > 0 {
 		add(reports.Footnotes{Items: notes})
 	}
 	return s
+}
+
+// small is what stands beneath the chart: how the newborns come down to the
+// figure, the definition, and the counts by gestation, side by side on the page
+// and as tables in the workbook.
+func (b *builder) small(m *metrics.MeasureView) reports.Columns {
+	var c reports.Columns
+	if m.Absent == "" {
+		if t, ok := b.flow(m); ok {
+			c.Spelled = append(c.Spelled, t)
+			c.Cards = append(c.Cards, b.flowCard(m, t))
+		}
+	}
+	who, what := reports.Card{Title: "Who is counted"}, reports.Card{Title: "What is counted"}
+	last := ""
+	for _, p := range b.defined(m) {
+		card := &what
+		switch p[0] {
+		case population, excluded, excepted:
+			card = &who
+		}
+		if n := len(card.Lines); p[0] == last && n > 0 { // several exclusions make one line
+			card.Lines[n-1] += "; " + p[1]
+			continue
+		}
+		last = p[0]
+		card.Lines = append(card.Lines, p[0]+": "+p[1])
+	}
+	c.Cards = append(c.Cards, who, what)
+	if m.Absent == "" {
+		for i := range m.Strata {
+			c.Spelled = append(c.Spelled, b.stratum(m, &m.Strata[i], i))
+			c.Cards = append(c.Cards, b.stratumCard(&m.Strata[i]))
+		}
+		if m.Newborns != nil && m.Newborns.Text != "" {
+			c.Spelled = append(c.Spelled, reports.Text{Text: m.Newborns.Text})
+			c.Cards = append(c.Cards, reports.Card{Title: "Newborn by newborn", Lines: []string{m.Newborns.Text}})
+		}
+	}
+	c.Spelled = append(c.Spelled, reports.Facts{Pairs: b.defined(m)})
+	if len(m.Beside) > 0 {
+		beside := reports.Card{Title: "Read together with"}
+		for _, x := range m.Beside {
+			beside.Lines = append(beside.Lines, b.titleOf(x.Measure)+": "+x.Why)
+		}
+		c.Cards = append(c.Cards, beside)
+		c.Spelled = append(c.Spelled, reports.Footnotes{Items: beside.Lines})
+	}
+	return c
+}
+
+func (b *builder) flowCard(m *metrics.MeasureView, t reports.Table) reports.Card {
+	card := reports.Card{Title: m.Flow.Label + " (and twelve months)"}
+	for _, row := range t.Rows {
+		if zero(row[1]) && zero(row[2]) { // the workbook names every loss, also where nobody was lost
+			continue
+		}
+		card.Lines = append(card.Lines, fmt.Sprintf("%s: %s (%s)", row[0].Text, b.whole(row[1]), b.whole(row[2])))
+	}
+	return card
+}
+
+func zero(c reports.Cell) bool { return c.Number == nil || *c.Number == 0 }
+
+// whole writes a count, or a dash where there is none.
+func (b *builder) whole(c reports.Cell) string {
+	if c.Number == nil {
+		return "–"
+	}
+	return b.locale.Number(chart.Count, *c.Number)
+}
+
+func (b *builder) stratumCard(s *metrics.Stratum) reports.Card {
+	card := reports.Card{Title: fmt.Sprintf("%s, %s", s.Title, b.span(s.From, s.To))}
+	for _, r := range s.Rows {
+		line := fmt.Sprintf("%s: %d of %d known", r.Name, r.Met, r.Known)
+		if r.Rate != nil {
+			line += " (" + b.locale.Number(chart.Percent, *r.Rate) + ")"
+		}
+		card.Lines = append(card.Lines, line)
+	}
+	return card
 }
 
 // flow prints the latest period beside the twelve months up to it.
@@ -142,10 +218,17 @@ func (b *builder) stratum(m *metrics.MeasureView, s *metrics.Stratum, i int) rep
 	return t
 }
 
+// The names of what a definition says of who is counted.
+const (
+	population = "Population"
+	excluded   = "Excluded, counted"
+	excepted   = "Exception, counted"
+)
+
 // defined is the definition in short, as a clinician reads it.
 func (b *builder) defined(m *metrics.MeasureView) [][2]string {
 	d := &m.Definition
-	pairs := [][2]string{{"Population", d.Population.Words}}
+	pairs := [][2]string{{population, d.Population.Words}}
 	if d.Met.Present() {
 		name := "Met"
 		if m.Period == metrics.ByEvent {
@@ -157,10 +240,10 @@ func (b *builder) defined(m *metrics.MeasureView) [][2]string {
 		pairs = append(pairs, [2]string{"Value", d.Low.Words})
 	}
 	for _, e := range d.Exclusions {
-		pairs = append(pairs, [2]string{"Excluded, counted", e.Reason})
+		pairs = append(pairs, [2]string{excluded, e.Reason})
 	}
 	for _, e := range d.Exceptions {
-		pairs = append(pairs, [2]string{"Exception, counted", e.Reason})
+		pairs = append(pairs, [2]string{excepted, e.Reason})
 	}
 	if d.Missing.Words != "" {
 		pairs = append(pairs, [2]string{"Missing", d.Missing.Words})
@@ -176,16 +259,25 @@ func (b *builder) defined(m *metrics.MeasureView) [][2]string {
 	return append(pairs, [2]string{"Definition", fmt.Sprintf("%s, version %d", d.ID, d.Version)})
 }
 
+// notes are the footnotes of a page without a chart; with one, they stand
+// beneath it.
 func (b *builder) notes(m *metrics.MeasureView) []string {
+	if m.Absent == "" && m.Drawn {
+		return nil
+	}
 	var all []string
-	if m.Absent != "" { // with a chart, the notes stand under it
-		for _, n := range m.Notes {
-			all = append(all, n.Text)
+	for _, n := range m.Notes {
+		all = append(all, n.Text)
+	}
+	return append(all, m.Definition.Cautions...)
+}
+
+// titleOf is a measure's title, or its id where it is not in the report.
+func (b *builder) titleOf(id string) string {
+	for i := range b.view.Measures {
+		if d := &b.view.Measures[i].Definition; d.ID == id {
+			return d.Title
 		}
 	}
-	all = append(all, m.Definition.Cautions...)
-	for _, x := range m.Beside {
-		all = append(all, fmt.Sprintf("Read beside %s: %s", x.Measure, x.Why))
-	}
-	return all
+	return id
 }

@@ -16,6 +16,10 @@ func spelledOut(d *reports.Document) *reports.Document {
 					blocks = append(blocks, b.Table)
 				}
 			case reports.Columns:
+				if len(b.Spelled) > 0 {
+					blocks = append(blocks, b.Spelled...)
+					continue
+				}
 				for _, c := range b.Cards {
 					if len(c.Lines) > 0 {
 						blocks = append(blocks, reports.Heading{Text: c.Title}, reports.List{Items: c.Lines, Ordered: false})
