@@ -92,12 +92,6 @@ func sentence(s spc.Signal, label func(int) string) string {
 	default:
 		text = s.Words + ", " + first + " to " + last
 	}
-	switch s.Verdict {
-	case spc.Better:
-		text += ", in the favourable direction"
-	case spc.Worse:
-		text += ", against the favourable direction"
-	}
 	return strings.ToUpper(text[:1]) + text[1:] + "."
 }
 

@@ -60,6 +60,8 @@ func write(w io.Writer, pages []page, anchors []anchor, m meta) error {
 	doc.SetMargins(0, 0, 0)
 	doc.SetAutoPageBreak(false, 0)
 	regular, bold := chart.DejaVuFiles()
+	// The writer works on the font's bytes in place: each document has its own.
+	regular, bold = bytes.Clone(regular), bytes.Clone(bold)
 	doc.AddUTF8FontFromBytes(family, "", regular)
 	doc.AddUTF8FontFromBytes(family, "B", bold)
 

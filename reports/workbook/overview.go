@@ -29,9 +29,9 @@ func overviewWidths(items []reports.Multiple) []float64 {
 		} {
 			most := 130.0
 			if i == overviewName {
-				most = 220
+				most = 300
 			}
-			out[i] = max(out[i], min(most, width(oneLine(text), bodySize, i == overviewName)+14))
+			out[i] = max(out[i], min(most, width(oneLine(text), bodySize, i == overviewName)*1.12+16))
 		}
 	}
 	return out
