@@ -78,7 +78,7 @@ func TestTheEight(t *testing.T) {
 		{record.FactSpo2At5Min, false, [8]string{"?", "88", "83", "?", "?", "?", "?", "55"}},
 		{record.FactSpo2At10Min, false, [8]string{"?", "?", "97", "91", "?", "?", "?", "50"}},
 		{record.FactOnOxygenAt10Min, false, [8]string{"no", "no", "yes", "yes", "?", "?", "no", "yes"}},
-		{record.FactEcgUsed, false, [8]string{"?", "yes", "yes", "yes", "yes", "?", "?", "?"}},
+		{record.FactEcgUsed, false, [8]string{"?", "yes", "yes", "yes", "yes", "?", "?", "no"}},
 		{record.FactPpvTotalLo, true, [8]string{"-", "102", "90", "534", "60", "0..?", "-", "500"}},
 		{record.FactTubeAttempts, false, [8]string{"-", "-", "-", "2", "-", "-", "-", "-"}},
 		{record.FactFirstTubePlaced, false, [8]string{"-", "-", "-", "no", "-", "-", "-", "-"}},
