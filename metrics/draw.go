@@ -115,11 +115,19 @@ func (b *builder) latest() {
 		n := b.u.Latest - max(b.c.first, b.u.Latest-11) + 1
 		l.KnownText = fmt.Sprintf("%d %s in %d births of the last %d %s", t.met, plural(int64(t.met), "event", "events"), t.births, n, plural(int64(n), "month", "months"))
 	case b.m.Axis.Percent:
-		l.Text = fmt.Sprintf("%s: %d of %d (%.0f%%)", l.Label, p.Met, p.Known, 100*cp.Value)
+		l.Text = fmt.Sprintf("%s: %d of %d (%.0f %%)", l.Label, p.Met, p.Known, 100*cp.Value)
 		l.KnownText = fmt.Sprintf("%d of %d known", p.Known, p.Eligible)
 	default:
-		l.Text = fmt.Sprintf("%s: %.3g %s", l.Label, cp.Value, b.d.Unit)
+		l.Text = fmt.Sprintf("%s: %.3g %s", l.Label, cp.Value, printedUnit(b.d.Unit))
 		l.KnownText = fmt.Sprintf("%d of %d known", p.Known, p.Eligible)
 	}
 	b.m.Latest = l
+}
+
+// printedUnit is a UCUM code as a reader knows it.
+func printedUnit(ucum string) string {
+	if ucum == "Cel" {
+		return "°C"
+	}
+	return ucum
 }

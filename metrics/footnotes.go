@@ -80,7 +80,7 @@ func (m *MeasureView) latestBounds() string {
 	if m.Latest.Bounds == nil || !m.Latest.Has || !m.Axis.Percent {
 		return ""
 	}
-	return fmt.Sprintf("%s: had none or all of the newborns without an answer been met, the share would lie between %.0f%% and %.0f%%.", m.Latest.Label, 100*m.Latest.Bounds.Low, 100*m.Latest.Bounds.High)
+	return fmt.Sprintf("%s: had none or all of the newborns without an answer been met, the share would lie between %.0f %% and %.0f %%.", m.Latest.Label, 100*m.Latest.Bounds.Low, 100*m.Latest.Bounds.High)
 }
 
 // notesOf are the cautions and notes of a definition.

@@ -80,9 +80,9 @@ func detectionWords(d spc.Detection, n float64, period Period) string {
 // percent prints whole percent from ten on, one decimal below.
 func percent(x float64) string {
 	if x < 0.1 {
-		return fmt.Sprintf("%.1f%%", 100*x)
+		return fmt.Sprintf("%.1f %%", 100*x)
 	}
-	return fmt.Sprintf("%.0f%%", 100*x)
+	return fmt.Sprintf("%.0f %%", 100*x)
 }
 
 // target is the changed share that a detectability sentence names: fifteen points in

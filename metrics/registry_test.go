@@ -287,14 +287,14 @@ func TestEightNewbornsOnAPage(t *testing.T) {
 	}
 	require.Len(t, got, len(e.Catalogue.Measures), "every measure has a line")
 	for id, want := range map[string]string{
-		"ventilation-begun-by-60-seconds":  "2026 Q1: 2 of 3 (67%), 3 of 3 known",
-		"seconds-to-effective-ventilation": "2026 Q1: 3 of 6 (50%), 6 of 6 known",
-		"any-corrective-step":              "2026 Q1: 2 of 4 (50%), 4 of 6 known",
-		"intubated-at-birth":               "2026 Q1: 1 of 8 (12%), 8 of 8 known",
-		"admission-temperature-in-range":   "2026 Q1: 1 of 4 (25%), 4 of 4 known",
+		"ventilation-begun-by-60-seconds":  "2026 Q1: 2 of 3 (67 %), 3 of 3 known",
+		"seconds-to-effective-ventilation": "2026 Q1: 3 of 6 (50 %), 6 of 6 known",
+		"any-corrective-step":              "2026 Q1: 2 of 4 (50 %), 4 of 6 known",
+		"intubated-at-birth":               "2026 Q1: 1 of 8 (12 %), 8 of 8 known",
+		"admission-temperature-in-range":   "2026 Q1: 1 of 4 (25 %), 4 of 4 known",
 		"births-between-compressions":      "Mar 2026: 2 births since the last event, 1 event in 8 births of the last 1 month",
-		"born-before-37-weeks":             "2026 Q1: 4 of 7 (57%), 7 of 8 known",
-		"born-under-2500-g":                "2026 Q1: 4 of 8 (50%), 8 of 8 known",
+		"born-before-37-weeks":             "2026 Q1: 4 of 7 (57 %), 7 of 8 known",
+		"born-under-2500-g":                "2026 Q1: 4 of 8 (50 %), 8 of 8 known",
 		"seconds-to-first-ventilation":     "2026 Q1: 48 s, 3 of 3 known",
 	} {
 		require.Equal(t, want, got[id], id)

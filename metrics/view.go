@@ -31,6 +31,16 @@ type UnitView struct {
 	Catalogue  string // version of the definitions: hash over all of them, 12 hex digits
 }
 
+// Measure is the page of a measure; nil where the report has none.
+func (v *UnitView) Measure(id string) *MeasureView {
+	for i := range v.Measures {
+		if v.Measures[i].Definition.ID == id {
+			return &v.Measures[i]
+		}
+	}
+	return nil
+}
+
 // UnitName is a unit's code and its printed name.
 type UnitName struct{ Code, Name string }
 

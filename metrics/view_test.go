@@ -38,7 +38,7 @@ func TestShiftIsJudgedAgainstTheFrozenBaseline(t *testing.T) {
 	p := page(t, v, begun)
 	require.Equal(t, "Ventilation begun within one minute", p.Title, "seven points are no run")
 	require.InDelta(t, 0.4, p.Latest.Centre, 1e-12, "the old centre")
-	require.Equal(t, "Jul 2024: 22 of 40 (55%)", p.Latest.Text)
+	require.Equal(t, "Jul 2024: 22 of 40 (55 %)", p.Latest.Text)
 	require.Equal(t, NoChange, p.Change.Kind)
 	require.Contains(t, v.Headline, "nothing to bring to the meeting")
 
@@ -127,8 +127,8 @@ func TestSmallMonthsMakeQuartersAndALongerWindow(t *testing.T) {
 	last := p.Points[len(p.Points)-1]
 	require.Equal(t, "2024 Q2", last.Label)
 	require.Equal(t, []record.Month{begin + 27, begin + 28}, []record.Month{last.From, last.To})
-	require.Equal(t, "2024 Q1: 13 of 33 (39%)", page(t, unit(t, e, 26), begun).Latest.Text)
-	require.Contains(t, p.Detectability, "a quarter, a change from 41% to 56% would ")
+	require.Equal(t, "2024 Q1: 13 of 33 (39 %)", page(t, unit(t, e, 26), begun).Latest.Text)
+	require.Contains(t, p.Detectability, "a quarter, a change from 41 % to 56 % would ")
 }
 
 func TestChartIsSettledOnce(t *testing.T) {
@@ -316,7 +316,7 @@ func TestOpenMonthIsShownApart(t *testing.T) {
 	p := page(t, v, begun)
 	require.True(t, p.Points[14].Open)
 	require.True(t, p.Chart.Points[14].Hollow)
-	require.Equal(t, "Feb 2023: 14 of 40 (35%)", p.Latest.Text)
+	require.Equal(t, "Feb 2023: 14 of 40 (35 %)", p.Latest.Text)
 	require.Equal(t, "not all its months have closed", p.Points[14].Hollow)
 	require.Len(t, p.Figures, 14, "an open month is not issued")
 }

@@ -23,7 +23,7 @@ type Options struct {
 func Build(v *metrics.UnitView, o Options) *reports.Document {
 	b := builder{view: v, locale: o.Locale}
 	d := &reports.Document{
-		Title:    fmt.Sprintf("Birth resuscitation measures of %s, %s", v.Unit.Name, b.month(v.Month)),
+		Title:    fmt.Sprintf("%s, %s: resuscitation at birth", v.Unit.Name, b.month(v.Month)),
 		Subject:  "Monthly control charts of newborn resuscitation at birth",
 		Keywords: []string{"newborn", "ventilation", "control chart", v.Unit.Code, v.Month.String()},
 		Unit:     v.Unit.Name,

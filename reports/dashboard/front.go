@@ -6,6 +6,7 @@ import (
 
 	"chestrise/metrics"
 	"chestrise/metrics/measure"
+	"chestrise/metrics/spc"
 	"chestrise/reports"
 	"chestrise/reports/chart"
 )
@@ -18,7 +19,11 @@ func (b *builder) front() reports.Section {
 	s.Blocks = append(s.Blocks, reports.Text{Text: v.Headline, Strong: true})
 	var changes []string
 	for _, c := range v.Changed {
-		changes = append(changes, c.Title+": "+c.Text)
+		text := c.Text
+		if m := b.view.Measure(c.Measure); m != nil && c.Kind == metrics.Continues {
+			text = "continues. " + b.brief(m)
+		}
+		changes = append(changes, c.Title+": "+text)
 	}
 	if len(changes) > 0 {
 		s.Blocks = append(s.Blocks, reports.List{Items: changes})
@@ -92,7 +97,7 @@ func (b *builder) latest() string {
 const shown = 24
 
 func (b *builder) multiple(m *metrics.MeasureView) reports.Multiple {
-	one := reports.Multiple{Title: m.Measured, Link: sectionID(&m.Definition), Words: b.words(m)}
+	one := reports.Multiple{Title: m.Measured, Link: sectionID(&m.Definition), Words: b.brief(m)}
 	if m.Absent != "" {
 		one.Words = m.Absent
 		return one
@@ -109,22 +114,30 @@ func (b *builder) multiple(m *metrics.MeasureView) reports.Multiple {
 	return one
 }
 
-// words says in one line what a measure's chart shows.
-func (b *builder) words(m *metrics.MeasureView) string {
-	if m.Change.Text != "" && m.Change.Kind != metrics.NoChange {
-		return m.Change.Text
-	}
+// brief says in a few words what a measure's chart shows: the finding where it
+// is certain, else the signal, else that there is none.
+func (b *builder) brief(m *metrics.MeasureView) string {
 	if m.NotJudged != "" {
-		return m.NotJudged
+		return "Not judged."
 	}
-	var active []string
 	for _, s := range m.Signals {
-		if s.Active {
-			active = append(active, s.Text)
+		if !s.Active {
+			continue
 		}
+		words := strings.TrimSuffix(s.Text, ".")
+		if found, _, ok := strings.Cut(m.Title, ": "); ok && m.Title != m.Measured {
+			words = found
+		}
+		switch s.Verdict {
+		case spc.Better:
+			words = strings.TrimSuffix(words, ", in the favourable direction") + ", favourable"
+		case spc.Worse:
+			words = strings.TrimSuffix(words, ", against the favourable direction") + ", unfavourable"
+		}
+		return words + "."
 	}
-	if len(active) > 0 {
-		return strings.Join(active, " ")
+	if m.Change.Kind == metrics.Stopped {
+		return m.Change.Text
 	}
 	return "No signal."
 }

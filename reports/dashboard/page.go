@@ -274,10 +274,8 @@ func (b *builder) notes(m *metrics.MeasureView) []string {
 
 // titleOf is a measure's title, or its id where it is not in the report.
 func (b *builder) titleOf(id string) string {
-	for i := range b.view.Measures {
-		if d := &b.view.Measures[i].Definition; d.ID == id {
-			return d.Title
-		}
+	if m := b.view.Measure(id); m != nil {
+		return m.Definition.Title
 	}
 	return id
 }
