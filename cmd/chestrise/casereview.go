@@ -76,7 +76,8 @@ func (a *app) caseReview(ctx context.Context, c *config, s *session, f caseFlags
 	for _, k := range f.keys {
 		key, ok := source.ParseKey([]byte(k))
 		if !ok {
-			return usage("--case %s is not a key", k)
+			// What was typed is not repeated: it may be somebody's number.
+			return usage("--case: not a newborn's key\nhint: a key is a random UUID; chestrise report case-review prints those of the cases")
 		}
 		q.Keys = append(q.Keys, key)
 	}
