@@ -27,6 +27,8 @@ type config struct {
 	Units      string         `yaml:"units"`       // names of the units and their sources
 	Settings   string         `yaml:"settings"`    // folder with calendar, baselines, phases and interventions
 	CaseReview string         `yaml:"case_review"` // triggers and wording of case packets
+	Network    string         `yaml:"network"`     // units, codes and rules of comparisons
+	Exports    string         `yaml:"exports"`     // folder of export maps
 	Out        string         `yaml:"out"`
 	HeldAlarm  float64        `yaml:"held_alarm"` // share of newborn rows held back above which a night ends with code 3
 	Locale     localeConfig   `yaml:"locale"`

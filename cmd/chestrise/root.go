@@ -48,6 +48,7 @@ func newRoot(s streams, now func() time.Time) *cobra.Command {
 	root.AddCommand(
 		a.nightlyCommand(), a.loadCommand(), a.measureCommand(), a.reportCommand(), a.checkCommand(),
 		a.migrateCommand(), a.contractCommand(), a.measuresCommand(), a.whyCommand(), a.chartCommand(),
+		a.networkCommand(),
 	)
 	return root
 }

@@ -107,6 +107,13 @@ type Scope struct {
 	UnitMonths []UnitMonth
 }
 
+// Position is a place in the registry's history: everything up to a generation and
+// a loaded delivery. A delivery that changed nothing moves only the second.
+type Position struct {
+	Generation record.Generation
+	Delivery   int64
+}
+
 // UnitMonth is a month of a unit.
 type UnitMonth struct {
 	Unit  string

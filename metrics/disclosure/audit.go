@@ -15,6 +15,8 @@ type Table struct {
 	Hidden [][]bool // nil: nothing is hidden
 	// Unpublished totals: all row totals, all column totals, the grand total.
 	NoRows, NoColumns, NoTotal bool
+	// OpenRows are rows whose total is not published while those of others are; nil: none.
+	OpenRows []bool
 	// Known narrows hidden cells, by row and column; a missing entry is 0 or more. The true
 	// count must lie within.
 	Known map[[2]int]Range
@@ -54,6 +56,9 @@ func (t Table) check() error {
 	}
 	if t.Hidden != nil && len(t.Hidden) != len(t.Cells) {
 		return fmt.Errorf("%d rows of marks for %d rows of cells", len(t.Hidden), len(t.Cells))
+	}
+	if t.OpenRows != nil && len(t.OpenRows) != len(t.Cells) {
+		return fmt.Errorf("%d marks of row totals for %d rows of cells", len(t.OpenRows), len(t.Cells))
 	}
 	for i := range t.Hidden {
 		if len(t.Hidden[i]) != len(t.Cells[i]) {
@@ -126,7 +131,7 @@ func (t Table) room(ci, cj int, up bool) int {
 	}
 	both := func(a, b int) { capacity[a][b], capacity[b][a] = unlimited, unlimited }
 	for i := range rows {
-		if t.NoRows {
+		if t.NoRows || t.OpenRows != nil && t.OpenRows[i] {
 			both(i, freeRow)
 		}
 	}

@@ -23,7 +23,14 @@ type Model struct {
 	Target   float64
 	Limits   []Limit // inner first
 	Units    []Unit
+	Bands    []Banded // units whose figure is told by a range only, and no number of cases
 	Notes    []string
+}
+
+// Banded is a unit of which only a range is told.
+type Banded struct {
+	Label     string
+	Low, High float64
 }
 
 // Limit is a pair of curves over numbers of cases.
@@ -52,6 +59,8 @@ const (
 	smallSize         = 6.5
 	marker            = 0.9
 	lineHeight        = 3.4
+	stripGap          = 16.0
+	bandStep          = 7.0
 )
 
 type layout struct {
@@ -61,11 +70,14 @@ type layout struct {
 	w     float64
 	items []chart.Item
 	taken []chart.Box
+	lines []chart.Pos // places on the drawn curves, which labels had better not cover
 	// the plot
 	box  chart.Box
 	maxX float64
 	low  float64
 	high float64
+	// strip is the width beside the plot for units without a number of cases.
+	strip float64
 }
 
 // Lay decides every place. Labels of units that find no room beside their
@@ -75,15 +87,20 @@ func Lay(m Model, size chart.Size, fonts *chart.Fonts, n chart.Numbers) chart.Dr
 	y := l.words("title", m.Title, titleSize, true, chart.Ink, 0)
 	y = l.words("subtitle", m.Subtitle, baseSize, false, chart.Soft, y) + 1
 	y = l.words("axis", m.YLabel, baseSize, false, chart.Soft, y) + 1.5
-	if len(m.Units) == 0 {
+	if len(m.Units)+len(m.Bands) == 0 {
 		y = l.words("empty", "No unit has a case in this period.", baseSize, false, chart.Ink, y+4) + 4
 		return chart.Drawing{W: size.W, H: y, Title: m.Title, Alt: m.Alt, Items: l.items}
 	}
 	l.box = chart.Box{X: left, Y: y, W: size.W - left - right, H: max(size.H-y-foot, 40)}
+	if len(m.Bands) > 0 {
+		l.strip = stripGap + bandStep*float64(len(m.Bands))
+		l.box.W -= l.strip
+	}
 	l.scale()
 	l.axes()
 	l.curves()
 	l.units()
+	l.bands()
 	y = l.box.Bottom() + foot
 	for _, note := range m.Notes {
 		y = l.words("note", note, smallSize, false, chart.Soft, y)
@@ -111,6 +128,12 @@ func (l *layout) scale() {
 	for _, u := range l.m.Units {
 		l.maxX = max(l.maxX, u.Cases)
 		l.low, l.high = min(l.low, u.Value), max(l.high, u.Value)
+	}
+	if l.maxX == 0 { // no unit has a place
+		l.maxX = 1
+	}
+	for _, b := range l.m.Bands {
+		l.low, l.high = min(l.low, b.Low), max(l.high, b.High)
 	}
 	l.maxX *= 1.06
 	fewest := math.Inf(1)
@@ -205,6 +228,7 @@ func (l *layout) curves() {
 				}
 			}
 			if len(points) > 1 {
+				l.sample(points)
 				l.items = append(l.items, chart.Polyline{Points: points, Stroke: chart.Stroke{Colour: chart.Rule, Width: .25, Dash: dashes[i%2]}})
 				ends = append(ends, end{points[len(points)-1].Y, k.Text, false})
 			}
@@ -231,6 +255,27 @@ func (l *layout) curves() {
 	}
 }
 
+// sample remembers places along a curve, half a millimetre apart.
+func (l *layout) sample(curve []chart.Pos) {
+	for i := range curve[1:] {
+		a, b := curve[i], curve[i+1]
+		n := math.Ceil(math.Hypot(b.X-a.X, b.Y-a.Y) / .5)
+		for k := 0.0; k < n; k++ {
+			l.lines = append(l.lines, chart.Pos{X: a.X + (b.X-a.X)*k/n, Y: a.Y + (b.Y-a.Y)*k/n})
+		}
+	}
+}
+
+// clear says whether a box covers no curve.
+func (l *layout) clear(b chart.Box) bool {
+	for _, p := range l.lines {
+		if p.X > b.X && p.X < b.Right() && p.Y > b.Y && p.Y < b.Bottom() {
+			return false
+		}
+	}
+	return true
+}
+
 func (l *layout) free(b chart.Box) bool {
 	for _, o := range l.taken {
 		if o.Meets(b) {
@@ -238,6 +283,29 @@ func (l *layout) free(b chart.Box) bool {
 		}
 	}
 	return b.X >= 0 && b.Right() <= l.w && b.Y >= 0
+}
+
+// bands draws, beside the plot, an upright bar for each unit of which only a range is
+// told; where it stands says nothing.
+func (l *layout) bands() {
+	if len(l.m.Bands) == 0 {
+		return
+	}
+	x := l.box.Right() + stripGap
+	for _, b := range l.m.Bands {
+		top, foot := l.at(Point{0, b.High}).Y, l.at(Point{0, b.Low}).Y
+		l.items = append(l.items, chart.Rect{
+			Box:  chart.Box{X: x + bandStep/2 - 1.1, Y: top, W: 2.2, H: foot - top},
+			Fill: chart.Tint, Stroke: chart.Stroke{Colour: chart.Rule, Width: .25},
+		})
+		t := l.f.Text("unit", b.Label, smallSize, false, chart.Ink)
+		t.At, t.Anchor, t.Up = chart.Pos{X: x + bandStep/2 + t.Ascent*.38, Y: (top + foot) / 2}, chart.Middle, true
+		l.put(t)
+		x += bandStep
+	}
+	t := l.f.Text("axis", "range only", smallSize, false, chart.Soft)
+	t.At, t.Anchor = chart.Pos{X: l.box.Right() + stripGap + bandStep*float64(len(l.m.Bands))/2, Y: l.box.Bottom() + 1.2 + t.Ascent}, chart.Middle
+	l.put(t)
 }
 
 // units draws the marks: a filled circle inside, a larger square outside.
@@ -254,7 +322,8 @@ func (l *layout) units() {
 	var unnamed []string
 	for _, u := range l.m.Units {
 		t := l.f.Text("unit", u.Label, smallSize, u.Outside, chart.Ink)
-		if !l.beside(t, l.at(Point{u.Cases, u.Value})) {
+		p := l.at(Point{u.Cases, u.Value})
+		if !l.beside(t, p, true) && !l.beside(t, p, false) {
 			unnamed = append(unnamed, fmt.Sprintf("%s (%s of %s)", u.Label, l.n.Text(l.m.Format, u.Value), l.n.Text(chart.Count, u.Cases)))
 		}
 	}
@@ -263,7 +332,8 @@ func (l *layout) units() {
 	}
 }
 
-func (l *layout) beside(t chart.Text, p chart.Pos) bool {
+// beside finds room for a label about its mark; clear of the curves where asked.
+func (l *layout) beside(t chart.Text, p chart.Pos, clear bool) bool {
 	const gap = 1.6
 	for _, at := range []struct {
 		dx, dy float64
@@ -280,7 +350,7 @@ func (l *layout) beside(t chart.Text, p chart.Pos) bool {
 	} {
 		t.At, t.Anchor = chart.Pos{X: p.X + at.dx, Y: p.Y + at.dy}, at.anchor
 		b := t.Box()
-		if l.free(b) && b.X > l.box.X && b.Right() < l.box.Right() && b.Bottom() < l.box.Bottom() {
+		if l.free(b) && (!clear || l.clear(b)) && b.X > l.box.X && b.Right() < l.box.Right() && b.Bottom() < l.box.Bottom() {
 			l.put(t)
 			return true
 		}

@@ -6,5 +6,5 @@ select d.no, s.code as source, d.manifest, d.sequence, d.coverage, d.mode, d.pri
         where x.delivery_no = d.no), '{}') as units
 from ledger.delivery d
 join registry.source s on s.no = d.source_no
-where d.outcome = 'loaded'
+where d.outcome = 'loaded' and ($1::bigint is null or d.no <= $1)
 order by s.code, d.sequence;

@@ -16,6 +16,11 @@ import (
 // Deliveries lists the manifests of the deliveries that were loaded, without
 // their files, by source and sequence.
 func (r *Registry) Deliveries(ctx context.Context) ([]record.Delivery, error) {
+	return r.deliveries(ctx, nil)
+}
+
+// deliveries lists those up to a number; nil: all.
+func (r *Registry) deliveries(ctx context.Context, through *int64) ([]record.Delivery, error) {
 	var out []record.Delivery
 	err := r.snapshot(ctx, func(tx *sqlx.Tx) error {
 		var rows []struct {
@@ -33,7 +38,7 @@ func (r *Registry) Deliveries(ctx context.Context) ([]record.Delivery, error) {
 			To          record.Month   `db:"month_to"`
 			Units       pq.StringArray `db:"units"`
 		}
-		if err := tx.SelectContext(ctx, &rows, queries.Text("deliveries")); err != nil {
+		if err := tx.SelectContext(ctx, &rows, queries.Text("deliveries"), through); err != nil {
 			return err
 		}
 		changes, err := recordings(ctx, tx)
