@@ -72,7 +72,10 @@ func (a *app) caseReview(ctx context.Context, c *config, s *session, f caseFlags
 	if err != nil {
 		return err
 	}
-	q := cases.Query{Unit: f.unit, From: from, To: to, Settings: settings, Seed: f.seed, Facts: derive.Facts, Training: lastTraining(p.settings, f.unit, to)}
+	q := cases.Query{
+		Unit: f.unit, From: from, To: to, AsOf: 0, Settings: settings, Keys: nil, Seed: f.seed,
+		Facts: derive.Facts, Training: lastTraining(p.settings, f.unit, to),
+	}
 	for _, k := range f.keys {
 		key, ok := source.ParseKey([]byte(k))
 		if !ok {

@@ -208,6 +208,7 @@ func axisFormat(k spc.Kind) chart.Format {
 		return chart.Percent
 	case spc.G:
 		return chart.Births
+	default: // counts, rates, times and measured values
+		return chart.Plain
 	}
-	return chart.Plain
 }

@@ -102,6 +102,7 @@ func (b *basics) count(t *trial, attempt row) (needed, found uint8) {
 		case record.StepPressure:
 			pressure = true
 			continue
+		default: // another step: it moves the last one on, and is none of the three
 		}
 		if last == nil || t.ordered(*last, *s) {
 			last = s

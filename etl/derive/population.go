@@ -98,6 +98,7 @@ func (c *course) given() bool {
 			}
 		case record.AirwayBegun, record.CompressionsBegun, record.Dose:
 			return true
+		default: // an observation or an end: nothing was given by it
 		}
 	}
 	return false

@@ -80,6 +80,7 @@ func (c *course) masked(t *trial, tl *timeline, ppv []row) uint8 {
 			if tl.soon(t, r, windowS) {
 				verdict = 0
 			}
+		default: // a tube or a laryngeal mask airway: another way than the one asked for
 		}
 	}
 	return verdict

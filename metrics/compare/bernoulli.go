@@ -45,7 +45,7 @@ func WatchRare(p0, multiple, falseEvery float64) (RareWatch, error) {
 	case !(falseEvery >= 10 && falseEvery <= 1e8):
 		return RareWatch{}, fmt.Errorf("a false signal every %v births", falseEvery)
 	}
-	w := RareWatch{P0: p0, Multiple: multiple}
+	w := RareWatch{P0: p0, P1: 0, Weights: Weights{Event: 0, NoEvent: 0}, Unit: 0, Steps: 0, Levels: 0, H: 0, Every: 0, Detect: 0, Multiple: multiple}
 	if err := w.lattice(p0 * multiple); err != nil {
 		return RareWatch{}, err
 	}

@@ -91,7 +91,7 @@ func LeaveOneOut(units [][]Cell, level float64) ([]Standardised, error) {
 		}
 		strata := make([]Stratum, len(units[u]))
 		for s, own := range units[u] {
-			strata[s] = Stratum{Observed: own.Events, Amount: float64(own.Cases)}
+			strata[s] = Stratum{Observed: own.Events, Amount: float64(own.Cases), ReferenceEvents: 0, ReferenceAmount: 0}
 		}
 		for v := range units {
 			for s := range strata {

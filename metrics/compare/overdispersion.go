@@ -101,9 +101,8 @@ func Spread(z, s []float64, rule WinsorRule) (Overdispersion, error) {
 		return Overdispersion{}, err
 	}
 	n := float64(len(z))
-	o := Overdispersion{Phi: Phi(w)}
-	o.Called = o.Phi > 1+2*math.Sqrt(2/n)
-	o.Inflate = math.Sqrt(math.Max(1, o.Phi))
+	phi := Phi(w)
+	o := Overdispersion{Phi: phi, Called: phi > 1+2*math.Sqrt(2/n), Tau2: 0, Inflate: math.Sqrt(math.Max(1, phi))}
 	sum, squares := 0.0, 0.0
 	for i, v := range s {
 		if !(v > 0 && v <= 1e100) {

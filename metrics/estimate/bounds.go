@@ -115,7 +115,7 @@ func HeapingOf(seconds []float64, step int) (Heaping, error) {
 	if err := checkNumbers(seconds); err != nil {
 		return Heaping{}, err
 	}
-	h := Heaping{N: len(seconds), Expected: 1 / float64(step), P: 1}
+	h := Heaping{N: len(seconds), On: 0, Expected: 1 / float64(step), Index: 0, P: 1, Known: false}
 	for _, s := range seconds {
 		if math.Mod(math.Round(s), float64(step)) == 0 {
 			h.On++

@@ -37,7 +37,7 @@ func Gray(before, after []End, cause int) (GrayTest, error) {
 	if err != nil {
 		return GrayTest{}, err
 	}
-	out := GrayTest{Score: score, P: 1}
+	out := GrayTest{Score: score, Variance: 0, ChiSquared: 0, P: 1}
 	for g := range groups {
 		n := float64(len(groups[g]))
 		if n < 2 {
@@ -83,7 +83,7 @@ func grayScore(groups [][]End, watched [2][]float64, cause, group, skip int) (fl
 		if err != nil {
 			return 0, err
 		}
-		st[g] = state{rows: rows, surv: 1}
+		st[g] = state{rows: rows, next: 0, surv: 1, share: 0}
 		for _, r := range rows {
 			times = append(times, r.at)
 		}

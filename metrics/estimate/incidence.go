@@ -79,7 +79,10 @@ func CumulativeIncidence(ends []End, cause int, level float64) (Incidence, error
 			v += p.surv * p.surv * p.dk * (p.n - p.dk) / (p.n * p.n * p.n)
 			v -= 2 * gap * p.surv * p.dk / (p.n * p.n)
 		}
-		st := IncidenceStep{At: row.at, AtRisk: row.n, Events: row.dk, Share: math.Min(share, 1), StdErr: math.Sqrt(math.Max(0, v))}
+		st := IncidenceStep{
+			At: row.at, AtRisk: row.n, Events: row.dk, Share: math.Min(share, 1), StdErr: math.Sqrt(math.Max(0, v)),
+			Limits: Interval{Lower: 0, Upper: 0}, Limited: false,
+		}
 		if st.Share > 0 && st.Share < 1 && st.StdErr > 0 {
 			l := math.Log(st.Share)
 			e := z * st.StdErr / (st.Share * -l)
@@ -119,7 +122,7 @@ func endTable(ends []End, cause int) ([]endRow, float64, error) {
 	var out []endRow
 	last := 0.0
 	for i := 0; i < len(s); {
-		row := endRow{at: s[i].At, n: len(s) - i}
+		row := endRow{at: s[i].At, n: len(s) - i, d: 0, dk: 0}
 		j := i
 		for ; j < len(s) && s[j].At == s[i].At; j++ {
 			if s[j].Cause > 0 {
@@ -141,7 +144,7 @@ func endTable(ends []End, cause int) ([]endRow, float64, error) {
 // At gives the share, its standard error and its limits at a time; the share is 0
 // with no limits before the first rise.
 func (c Incidence) At(t float64) IncidenceStep {
-	st := IncidenceStep{At: t, AtRisk: c.N}
+	st := IncidenceStep{At: t, AtRisk: c.N, Events: 0, Share: 0, StdErr: 0, Limits: Interval{Lower: 0, Upper: 0}, Limited: false}
 	for _, s := range c.Steps {
 		if s.At > t {
 			break

@@ -54,7 +54,7 @@ func LogRankTest(groups [][]Time, rho float64) (LogRank, error) {
 		}
 		return 0
 	})
-	r := LogRank{Observed: make([]float64, k), Expected: make([]float64, k), DF: 0, P: 1}
+	r := LogRank{Observed: make([]float64, k), Expected: make([]float64, k), ChiSquared: 0, DF: 0, P: 1}
 	risk := make([]float64, k)
 	for _, e := range all {
 		risk[e.g]++

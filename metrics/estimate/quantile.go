@@ -106,7 +106,7 @@ func MedianCI(x []float64, level float64) (MedianInterval, bool, error) {
 		r++
 	}
 	if r < 1 {
-		return MedianInterval{}, false, nil
+		return MedianInterval{Interval: Interval{Lower: 0, Upper: 0}, LowerRank: 0, UpperRank: 0, Coverage: 0}, false, nil
 	}
 	s := slices.Clone(x)
 	slices.Sort(s)

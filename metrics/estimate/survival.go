@@ -58,7 +58,7 @@ func KaplanMeier(times []Time, level float64, scale Scale) (Curve, error) {
 	if err != nil {
 		return Curve{}, err
 	}
-	c := Curve{N: len(s), Level: level, LimitsOn: scale, Steps: []Step{}}
+	c := Curve{Steps: []Step{}, N: len(s), Last: 0, Level: level, LimitsOn: scale}
 	z := normalWidth(level)
 	surv, green := 1.0, 0.0
 	for i := 0; i < len(s); {
@@ -73,7 +73,7 @@ func KaplanMeier(times []Time, level float64, scale Scale) (Curve, error) {
 		if d == 0 {
 			continue
 		}
-		st := Step{At: at, AtRisk: n, Events: d}
+		st := Step{At: at, AtRisk: n, Events: d, Survival: 0, StdErr: 0, Limits: Interval{Lower: 0, Upper: 0}, Limited: false}
 		if d == n {
 			c.Steps = append(c.Steps, st)
 			continue

@@ -37,7 +37,7 @@ func FisherTest(t Table2, level float64) (Fisher, error) {
 	}
 	m, n, k := t.A+t.B, t.C+t.D, t.A+t.C
 	lo, hi := max(0, k-n), min(k, m)
-	f := Fisher{TwoSided: 1, Greater: 1, Less: 1, OddsRatio: 1, CI: Interval{0, math.Inf(1)}}
+	f := Fisher{TwoSided: 1, Greater: 1, Less: 1, OddsRatio: 1, CI: Interval{0, math.Inf(1)}, Estimable: false}
 	if lo == hi {
 		return f, nil
 	}
@@ -131,7 +131,7 @@ func PearsonTest(counts [][]int, corrected bool) (ChiSquare, error) {
 			total += float64(v)
 		}
 	}
-	out := ChiSquare{P: 1}
+	out := ChiSquare{Value: 0, DF: 0, P: 1, MinExpected: 0}
 	nr, nc := filled(rows), filled(cols)
 	if nr < 2 || nc < 2 {
 		return out, nil
@@ -198,7 +198,7 @@ func TrendTest(events, cases []int, scores []float64) (Trend, error) {
 		x += float64(events[i])
 		sum += float64(cases[i]) * scores[i]
 	}
-	out := Trend{P: 1}
+	out := Trend{Z: 0, ChiSquared: 0, P: 1, Correlation: 0}
 	if n < 2 || x == 0 || x == n {
 		return out, nil
 	}
@@ -241,7 +241,7 @@ func MantelHaenszelTest(strata []Table2, level float64) (MantelHaenszel, error) 
 	if err := checkLevel(level); err != nil {
 		return MantelHaenszel{}, err
 	}
-	out := MantelHaenszel{P: 1, CI: Interval{0, math.Inf(1)}}
+	out := MantelHaenszel{OddsRatio: 0, CI: Interval{0, math.Inf(1)}, Estimable: false, ChiSquared: 0, P: 1, Used: 0}
 	var r, s, pr, cross, qs, diff, variance float64
 	for i, t := range strata {
 		if err := t.check(); err != nil {

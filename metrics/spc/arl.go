@@ -152,6 +152,7 @@ func (m *memoryOf) step(h history, z int) (history, bool) {
 			h.above[zoned] = (up<<1 | bit(beyondZone && side == Up)) & mask
 			h.below[zoned] = (down<<1 | bit(beyondZone && side == Down)) & mask
 			zoned++
+		default: // newMemoryOf has refused the classes without a finite memory
 		}
 	}
 	h = m.advance(h, side, level)
@@ -169,6 +170,7 @@ func (m *memoryOf) advance(h history, side Direction, level int) history {
 			in = max(in, int8(r.k))
 		case outer:
 			out = max(out, int8(r.k))
+		default: // beyond looks at one point; a zone rule keeps its own bits
 		}
 	}
 	switch {

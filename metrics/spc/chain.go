@@ -117,6 +117,7 @@ func (w Watch) step(n, rate float64, law []float64) step {
 		case Down:
 			s.lower += prob
 			continue
+		default: // within the limits: its side counts
 		}
 		switch p.side() {
 		case Up:
@@ -158,6 +159,7 @@ func (c centre) run(steps map[float64]step, sizes []float64, beyondRule bool, k 
 				to = max(r, 0) + 1
 			case Down:
 				to = min(r, 0) - 1
+			default: // on the centre: the run neither grows nor breaks
 			}
 			hit := isBeyond && beyondRule || side != Level && k <= width && (to >= k || to <= -k)
 			if hit && (want == Level || side == want) {

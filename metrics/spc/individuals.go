@@ -105,6 +105,7 @@ func (c *Chart) companion(o Options) {
 		c.Companion = c.spreadChart()
 	case Cusum:
 		c.Companion = c.lowerCusum(o)
+	default: // the kinds that stand alone, and the companions themselves
 	}
 }
 

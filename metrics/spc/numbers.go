@@ -73,6 +73,3 @@ func lag1(x []float64) (float64, bool) {
 	}
 	return above / below, true
 }
-
-//go:fix inline
-func ptr(v float64) *float64 { return new(v) }

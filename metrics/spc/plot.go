@@ -68,6 +68,7 @@ func (c *Chart) prepare(o *Options) error {
 		return c.liftZeros(o.TimeUnit)
 	case EWMA, Cusum:
 		return o.Memory.fill()
+	default: // nothing to check of the series as a whole
 	}
 	return nil
 }
@@ -190,6 +191,7 @@ func (c *Chart) fit(i int, o Options) error {
 		ph.Baseline.Centre = mean(valuesOf(base))
 	case T:
 		fitTimes(base, o, &ph.Baseline)
+	default: // companions are made from the fitted chart, not fitted
 	}
 	if !usable(ph.Baseline.Centre) || !usable(ph.Baseline.Sigma) || !usable(ph.Baseline.SigmaZ) {
 		return fmt.Errorf("%s chart: the numbers of phase %d are too large", c.Kind, i+1)
@@ -252,6 +254,7 @@ func (c *Chart) place(o Options) error {
 		case Cusum:
 			c.placeCusum(ph, o.Memory, Up)
 			continue
+		default: // no memory: each point is placed by itself
 		}
 		for j := ph.From; j <= ph.To; j++ {
 			c.placePoint(&c.Points[j], ph.Baseline, o)
@@ -282,6 +285,7 @@ func (c *Chart) placePoint(p *Point, b Baseline, o Options) {
 		placeGap(p, b, o.Limits)
 	case T:
 		placeTime(p, b, o.Limits)
+	default: // kinds with memory are placed as a series, companions where they are made
 	}
 }
 

@@ -75,6 +75,7 @@ func (c *Chart) summary(ph Phase, o Options) Summary {
 		s.add("width", o.Memory.Width)
 	case Cusum:
 		s = cusumSummary(c.Points, ph, o.Memory)
+	default: // a run chart has returned above; a companion has no summary of its own
 	}
 	s.add("baseline_points", float64(b.Points))
 	return s

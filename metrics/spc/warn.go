@@ -105,6 +105,7 @@ func (c *Chart) warnSpread(o Options) []Warning {
 			if b.Centre == 0 {
 				out = append(out, Warning{Code: NoVariation, Text: at + "Every gap of the baseline is zero: there are no limits."})
 			}
+		default: // a run chart has no limits; companions are warned of by their chart
 		}
 	}
 	_ = o
@@ -192,6 +193,7 @@ func (c *Chart) warnLimits(o Options) []Warning {
 		} else {
 			out = append(out, Warning{Code: ExactLimits, Text: "Limits are quantiles of the exponential law (0.00135 beyond each), the centre is its median."})
 		}
+	default: // three sigma, as a reader expects: nothing to say
 	}
 	return out
 }

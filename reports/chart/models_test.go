@@ -12,9 +12,6 @@ import (
 
 var monthNames = []string{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"}
 
-//go:fix inline
-func at(v float64) *float64 { return new(v) }
-
 func months(n, year int) []chart.Point {
 	out := make([]chart.Point, n)
 	for i := range out {

@@ -110,16 +110,18 @@ func Name(k spc.Kind) string {
 		return "run chart"
 	case spc.XmR:
 		return "individuals chart"
+	default: // the others are named by their letter
+		return k.String() + " chart"
 	}
-	return k.String() + " chart"
 }
 
 func centreWord(k spc.Kind) string {
 	switch k {
 	case spc.Run, spc.G, spc.T:
 		return "median"
+	default:
+		return "mean"
 	}
-	return "mean"
 }
 
 func sense(v spc.Verdict) chart.Sense {
@@ -128,6 +130,7 @@ func sense(v spc.Verdict) chart.Sense {
 		return chart.Better
 	case spc.Worse:
 		return chart.Worse
+	default:
+		return chart.Neither
 	}
-	return chart.Neither
 }

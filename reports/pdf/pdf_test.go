@@ -25,9 +25,6 @@ import (
 	"chestrise/reports/chart"
 )
 
-//go:fix inline
-func at(v float64) *float64 { return new(v) }
-
 var stamp = reports.Stamp{
 	Created: time.Date(2026, 4, 2, 1, 0, 0, 0, time.UTC), Generation: 412, Issue: 3, Replaces: 2,
 	Program: "0.1.0", Catalogue: "2026.1", Edition: "2025", Coverage: "births attended by a newborn team", Synthetic: true,

@@ -47,7 +47,7 @@ func documents() map[string]*reports.Document {
 		tables = append(tables, reports.Table{
 			Title: "table " + name, Name: name,
 			Columns: []reports.Column{{Title: "", Text: true}, {Title: "same"}, {Title: "Same"}, {Title: "_x0041_"}, {Title: "two\nlines"}, {Title: "2026"}},
-			Rows:    [][]reports.Cell{{{Text: "short row"}}, {}, {{Text: "=1"}, {Number: ptr(0)}, {Number: new(-0.5)}, {Number: new(1e300)}, {Number: new(1e-300)}, {Number: new(1.0 / 3)}, {Text: "too many"}}},
+			Rows:    [][]reports.Cell{{{Text: "short row"}}, {}, {{Text: "=1"}, {Number: new(0.0)}, {Number: new(-0.5)}, {Number: new(1e300)}, {Number: new(1e-300)}, {Number: new(1.0 / 3)}, {Text: "too many"}}},
 		})
 	}
 	tables = append(tables, reports.Table{}, reports.Table{Title: "no rows", Columns: []reports.Column{{Title: "a"}}})
@@ -109,7 +109,7 @@ func documents() map[string]*reports.Document {
 	out["wild indices"] = single(wild)
 	flat := temperatures(12)
 	for i := range flat.Points {
-		flat.Points[i].Value, flat.Points[i].Centre, flat.Points[i].Lower, flat.Points[i].Upper = 0, ptr(0), ptr(0), ptr(0)
+		flat.Points[i].Value, flat.Points[i].Centre, flat.Points[i].Lower, flat.Points[i].Upper = 0, new(0.0), new(0.0), new(0.0)
 	}
 	out["flat at zero"] = single(flat)
 	return out

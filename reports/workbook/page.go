@@ -31,9 +31,9 @@ func (s *sheet) finish() error {
 	if err := f.SetSheetProps(s.name, props); err != nil {
 		return err
 	}
-	a4, wide, one, any := 9, "landscape", 1, 0
+	a4, wide, one, asMany := 9, "landscape", 1, 0
 	if err := f.SetPageLayout(s.name, &excelize.PageLayoutOptions{
-		Size: &a4, Orientation: &wide, FitToWidth: &one, FitToHeight: &any,
+		Size: &a4, Orientation: &wide, FitToWidth: &one, FitToHeight: &asMany,
 	}); err != nil {
 		return err
 	}

@@ -13,9 +13,6 @@ import (
 
 var months = []string{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"}
 
-//go:fix inline
-func ptr(v float64) *float64 { return new(v) }
-
 // shares is an invented p chart: n months from January 2023, limits of three
 // binomial standard deviations about a centre for each phase.
 func shares(n int, seed uint64) chart.Model {
