@@ -74,7 +74,11 @@ func (b *builder) baseline() {
 		if st := b.plan.stored[at]; st != nil {
 			out.From, out.To, out.Reason, out.Provisional = st.From, st.To, st.Reason, st.Provisional
 		}
-		out.Text = fmt.Sprintf("Limits rest on %s to %s (%d %s) and do not move.", MonthName(out.From), MonthName(out.To), out.Points, plural(int64(out.Points), "point", "points"))
+		words := "Limits rest on %s to %s (%d %s) and do not move."
+		if b.plan.kind == spc.Run {
+			words = "The median rests on %s to %s (%d %s) and does not move."
+		}
+		out.Text = fmt.Sprintf(words, MonthName(out.From), MonthName(out.To), out.Points, plural(int64(out.Points), "point", "points"))
 		if out.Provisional {
 			out.Text += " They are provisional: firm limits want more points."
 		}

@@ -155,6 +155,39 @@ func addBands(m *MeasureView, d measure.Definition, cells []cell.Cell, latest re
 	}
 }
 
+// addPreterm splits the two years up to the latest closed month at 32 weeks; without
+// anyone of known gestation there is nothing to split.
+func addPreterm(m *MeasureView, d measure.Definition, cells []cell.Cell, latest record.Month) {
+	if m.Absent != "" || latest == 0 {
+		return
+	}
+	names := record.FactSpecs[record.FactGestationBand].Codes
+	var under, from tally
+	for _, c := range cells {
+		if c.Month < latest-23 || c.Month > latest || c.Band == 0 || int(c.Band) > len(names) {
+			continue
+		}
+		switch names[c.Band-1] {
+		case "22-24", "25-27", "28-31":
+			under.add(d, c)
+		case "32-33", "34-36", "37-plus":
+			from.add(d, c)
+		}
+	}
+	row := func(name string, t tally) StratumRow {
+		t = t.counted(d)
+		r := StratumRow{Name: name, Met: t.met, Known: t.known(), Eligible: t.eligible(), Excluded: total(t.excluded) + total(t.exceptions), Rate: nil}
+		if t.known() >= smallRate {
+			rate := float64(t.met) / float64(t.known())
+			r.Rate = &rate
+		}
+		return r
+	}
+	if under.all()+from.all() > 0 {
+		m.Preterm = &Split{Under: row("under 32 weeks", under), From: row("32 weeks or more", from)}
+	}
+}
+
 func bandName(code string) string {
 	switch code {
 	case "unknown":

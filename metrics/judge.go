@@ -54,10 +54,14 @@ func (b *builder) judge() {
 			gone = append(gone, s)
 		}
 	}
-	// A point beyond a limit on the way of a shift that was signalled before is no news.
+	// A point beyond a limit on the way of a shift that was signalled before is no
+	// news; nor is a pattern without a direction, such as too few crossings, which a
+	// shift brings about.
 	known := slices.Concat(going, gone)
+	shifted := slices.ContainsFunc(going, func(k Signal) bool { return k.Direction != spc.Level })
 	fresh = slices.DeleteFunc(fresh, func(s Signal) bool {
-		old := slices.ContainsFunc(known, func(k Signal) bool { return k.Direction == s.Direction && s.Direction != spc.Level })
+		old := s.Direction == spc.Level && shifted || s.Direction != spc.Level &&
+			slices.ContainsFunc(known, func(k Signal) bool { return k.Direction == s.Direction })
 		if old {
 			going = append(going, s)
 			gone = slices.DeleteFunc(gone, func(k Signal) bool { return k.Direction == s.Direction })
@@ -163,11 +167,20 @@ func (b *builder) title(active []Signal) {
 	if m.NotJudged != "" || len(active) == 0 || m.Baseline.Provisional && !m.Baseline.Stored {
 		return
 	}
+	// A shift says more than a point, a point more than a pattern without a direction.
+	says := func(x Signal) int {
+		switch {
+		case x.Direction == spc.Level:
+			return 0
+		case x.Rule == spc.BeyondLimits:
+			return 1
+		}
+		return 2
+	}
 	s := active[0]
-	for _, x := range active {
-		if x.Rule != spc.BeyondLimits { // a shift says more than a point
+	for _, x := range active[1:] {
+		if says(x) > says(s) {
 			s = x
-			break
 		}
 	}
 	way := map[spc.Direction]string{spc.Up: "upward", spc.Down: "downward"}[s.Direction]

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"chestrise/etl/record"
 	"chestrise/metrics/measure"
@@ -58,7 +59,7 @@ func (e *Engine) marksOf(c calendar, d measure.Definition, last record.Month) []
 	var out []Mark
 	for _, l := range e.Settings.Interventions {
 		if (l.Unit == "" || l.Unit == c.unit) && (len(l.Measures) == 0 || slices.Contains(l.Measures, d.ID)) {
-			text := fmt.Sprintf("%s: %s. Limits and rules run straight through.", MonthName(l.From), cmp.Or(l.Text, l.Label))
+			text := fmt.Sprintf("%s: %s. Limits and rules run straight through.", MonthName(l.From), strings.TrimSuffix(cmp.Or(l.Text, l.Label), "."))
 			out = append(out, Mark{Month: l.From, At: -1, Kind: Intervention, Label: l.Label, Text: text, Break: false})
 		}
 	}

@@ -62,6 +62,7 @@ func (e *Engine) Unit(ctx context.Context, unit string, month record.Month, issu
 			return v, fmt.Errorf("%s in %s, %s: %w", d.ID, unit, v.Month, err)
 		}
 		addBands(&m, d, cells[d.ID], v.Latest)
+		addPreterm(&m, d, cells[d.ID], v.Latest)
 		v.Measures = append(v.Measures, m)
 	}
 	e.conclude(&v)

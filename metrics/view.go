@@ -77,6 +77,7 @@ type MeasureView struct {
 	Newborns      *Newborns
 	Rolling       *Rolling
 	Strata        []Stratum
+	Preterm       *Split // the two years up to Latest on both sides of 32 weeks; nil: nobody of known gestation
 	Restated      []Restated
 	Figures       []Figure // every closed month as it is now, for the next issue's comparison
 	Notes         []Note
@@ -286,6 +287,9 @@ type StratumRow struct {
 	Excluded int32
 	Rate     *float64 // nil under 20 known
 }
+
+// Split is a stratum of two: under 32 weeks, and from 32 weeks.
+type Split struct{ Under, From StratumRow }
 
 // Count is a number with its name.
 type Count struct {

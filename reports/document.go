@@ -25,6 +25,9 @@ type Section struct {
 	Title  string
 	Sheet  string // short sheet name (31 characters at most); empty: not in the workbook
 	Parent string // ID of the section one level up in the bookmarks; may be empty
+	// Headline is printed at the head of the page instead of Title: what was found.
+	// Title stays the name in bookmarks and links.
+	Headline string
 	// SinceLast: the section compares with the last issue. What it says does not
 	// itself make a new issue, so it is no part of the digest.
 	SinceLast bool
@@ -62,6 +65,9 @@ type Footnotes struct{ Items []string }
 type Figure struct {
 	Chart  chart.Model
 	Height float64 // millimetres on the page; 0: the renderer's choice
+	// Brief: the page says elsewhere what shapes and whiskers mean and what the
+	// chart's notes say; beneath the chart stand its signals alone.
+	Brief bool
 }
 
 // Multiples are small charts side by side, each with one line of words.
@@ -71,11 +77,14 @@ type Multiples struct{ Items []Multiple }
 type Multiple struct {
 	Title  string
 	Link   string // ID of the section with the whole page
-	Latest string // "last closed month: 9 of 14"
-	Centre string
-	Words  string // the signal in words
-	Known  string // completeness
-	Chart  chart.Model
+	Latest string // "9 of 14 (64 %)"
+	Open   string // what the open month holds so far; empty: nothing to say
+	Centre string // "mean 39 %"
+	// Direction is the favourable one, in words.
+	Direction string
+	Words     string // the signal in words
+	Known     string // completeness
+	Chart     chart.Model
 }
 
 // Table is a table with typed cells: a number stays a number in the workbook.
@@ -117,10 +126,22 @@ type Columns struct {
 	Spelled []Block
 }
 
-// Card is one short list with its title.
+// Card is one short list with its title: a small chart, rows of names with
+// figures, lines of words, each of which may be absent.
 type Card struct {
 	Title string
+	Link  string   // ID of a section
+	Heads []string // over the figures of Rows; may be empty
+	Rows  []CardRow
+	Chart *chart.Model // nil: none
 	Lines []string
+}
+
+// CardRow is a name with its figures, set in columns at the right.
+type CardRow struct {
+	Name    string
+	Figures []string
+	Loss    bool // set in, a loss between two counts
 }
 
 func (Heading) block()   {}

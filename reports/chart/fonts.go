@@ -190,13 +190,22 @@ func unbroken(words string) []string {
 	parts := strings.FieldsFunc(words, func(r rune) bool { return r == ' ' })
 	out := parts[:0]
 	for _, p := range parts {
-		if n := len(out); n > 0 && (p == "%" || p == "s" || p == "°C" || strings.HasPrefix(p, "% ") || p == "%," || p == "%." || p == "s," || p == "s.") && endsInDigit(out[n-1]) {
+		if n := len(out); n > 0 && isUnit(p) && endsInDigit(out[n-1]) {
 			out[n-1] += " " + p
 			continue
 		}
 		out = append(out, p)
 	}
 	return out
+}
+
+// isUnit says whether a word is a unit, with or without what closes a phrase.
+func isUnit(word string) bool {
+	switch strings.TrimRight(word, ".,;:)") {
+	case "%", "s", "°C":
+		return true
+	}
+	return false
 }
 
 func endsInDigit(s string) bool {

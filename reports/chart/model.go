@@ -36,6 +36,7 @@ type Model struct {
 	Signals  []Signal
 	Rows     []Row    // printed under the axis, one text a point: n, known
 	Notes    []string // footnotes of the chart, in order
+	Terse    bool     // what shapes, whiskers and thinned rows mean is explained elsewhere
 }
 
 // Axis is the vertical axis. Min and Max are wishes (nil: from the data).

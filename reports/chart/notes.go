@@ -26,7 +26,12 @@ func (n note) key() string {
 	return ""
 }
 
-func (l *layout) note(n note) { l.notes = append(l.notes, n) }
+func (l *layout) note(n note) {
+	if l.m.Terse && n.role == "key" {
+		return
+	}
+	l.notes = append(l.notes, n)
+}
 
 // explain puts the notes in their order: signals in words, what shapes and
 // open points mean, the aim, numbered interventions, then the model's own.

@@ -9,6 +9,7 @@ import (
 	"chestrise/metrics/measure"
 	"chestrise/reports"
 	"chestrise/reports/chart"
+	"chestrise/reports/controlchart"
 )
 
 // missing says, measure by measure, what is not known and why.
@@ -44,7 +45,7 @@ func (b *builder) missing() reports.Section {
 	}
 	s := reports.Section{ID: "missing", Title: "What is missing", Sheet: "Missing data", Blocks: []reports.Block{t}}
 	if len(b.view.SetAside) > 0 {
-		s.Blocks = append(s.Blocks, reports.Text{Text: "Values set aside in the month, by rule: " + counts(b.view.SetAside) +
+		s.Blocks = append(s.Blocks, reports.Text{Text: "Values set aside in the month, by rule: " + b.ruled(b.view.SetAside) +
 			". The newborns stay in every denominator; what rests on the value is unknown."})
 	}
 	s.Blocks = append(s.Blocks, reports.Footnotes{Items: []string{
@@ -107,7 +108,7 @@ func (b *builder) definitions(tier measure.Tier) reports.Section {
 			continue
 		}
 		s.Blocks = append(s.Blocks, reports.Heading{Text: fmt.Sprintf("%s (version %d)", d.Title, d.Version)},
-			reports.Text{Text: d.Question}, reports.Facts{Pairs: b.defined(&b.view.Measures[i])})
+			reports.Text{Text: d.Question}, reports.Facts{Pairs: b.inFull(&b.view.Measures[i])})
 		t := reports.Table{
 			Name: "examples_" + d.ID, Title: "Worked examples",
 			Columns: []reports.Column{{Title: "Newborn", Text: true, Weight: 2}, {Title: "Comes out as", Text: true, Weight: 1.2}, {Title: "Why", Text: true, Weight: 3}},
@@ -182,6 +183,7 @@ func (b *builder) methods() reports.Section {
 			{Title: "Measure", Text: true, Weight: 2.4},
 			{Title: "Chart", Text: true, Weight: 1.2},
 			{Title: "Baseline", Text: true, Weight: 3},
+			{Title: "Why this chart", Text: true, Weight: 3.4},
 			{Title: "Rules", Text: true, Weight: 3},
 		},
 		Empty: "No chart was drawn.",
@@ -197,31 +199,37 @@ func (b *builder) methods() reports.Section {
 		}
 		t.Rows = append(t.Rows, []reports.Cell{
 			{Text: m.Measured, Link: sectionID(&m.Definition)},
-			{Text: m.Chart.Kind.String() + ", by " + string(m.Period)},
-			{Text: m.Baseline.Text},
+			{Text: controlchart.Name(m.Chart.Kind) + ", by " + string(m.Period)},
+			{Text: b.say(m.Baseline.Text)},
+			{Text: b.say(m.Baseline.Reason)},
 			{Text: strings.Join(rules, "; ")},
 		})
 	}
 	return reports.Section{ID: "methods", Title: "How the charts were made", Sheet: "Methods", Blocks: []reports.Block{
 		t,
+		reports.Heading{Text: "How to read a chart"},
 		reports.List{Items: []string{
-			"A limit belongs to its point: it follows from the centre and from how many newborns are known in that month.",
-			"Limits rest on a stored baseline. No night moves them. New limits begin only where a person recorded a phase, or where a definition, a guideline edition or the way of recording changed.",
+			"Square: a signal in the favourable direction. Diamond: one against it. Cross: a signal of a measure without one, or of a pattern without a direction. Letters name the signals; beneath the chart they are explained.",
+			"Hollow point: an open month, or one whose verdict would hang on newborns without an answer. It is drawn and not judged.",
+			"Whiskers: what the share would be had none or all of the newborns without an answer been met.",
+			"Under the axis: n is the newborns that belong to the measure, known is those of them with an answer. Where figures would touch, every second or third is printed.",
+			"Dashed limits are provisional: they rest on few points.",
+			"A signal says that chance alone is an unlikely explanation. It does not say what the cause is, nor whether care was right.",
+			"A point within the limits does not say that care was good. It says that the month looks like the others.",
+		}},
+		reports.Heading{Text: "How limits are made"},
+		reports.List{Items: []string{
+			"A limit belongs to its point: it follows from the centre and from how many newborns are known in that month. It lies three standard deviations from the centre; where fewer than five cases are expected on a side, at the 0.00135 quantile of the binomial distribution instead. A limit that would lie beyond none or all is no limit.",
+			"The spread of values is the mean range from one point to the next, divided by 1.128379.",
+			"Limits rest on a stored baseline that no later data move. New limits begin only where a person recorded a phase, or where a definition, a guideline edition or the way of recording changed.",
 			"Interventions are labels on the axis; limits and rules run straight through them.",
-			"Hollow points are open months or months with too little known: drawn, not judged.",
-			"Whiskers show what the share would be had none or all of the newborns without an answer been met.",
-			"A signal says that chance alone is an unlikely explanation. It does not say what the cause is.",
+			"How many charts signal by chance follows from each chart's own numbers of newborns and from how many months its centre rests on.",
 		}},
 	}}
 }
 
-func direction(d measure.Direction) string {
-	switch d {
-	case measure.Up:
-		return "up"
-	case measure.Down:
-		return "down"
-	case measure.None:
-	}
-	return "none: look, do not judge"
+// inFull is the whole definition as names and values.
+func (b *builder) inFull(m *metrics.MeasureView) [][2]string {
+	who, what := b.defined(m)
+	return append(who, what...)
 }

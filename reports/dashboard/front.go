@@ -16,59 +16,92 @@ import (
 func (b *builder) front() reports.Section {
 	v := b.view
 	s := reports.Section{ID: "month", Title: "What changed in " + b.latest(), Sheet: "Overview"}
-	s.Blocks = append(s.Blocks, reports.Text{Text: v.Headline, Strong: true})
-	var changes []string
-	for _, c := range v.Changed {
-		text := c.Text
-		if m := b.view.Measure(c.Measure); m != nil && c.Kind == metrics.Continues {
-			text = "continues. " + b.brief(m)
+	for _, text := range b.sentences() {
+		s.Blocks = append(s.Blocks, reports.Text{Text: text, Strong: true})
+	}
+	for _, text := range []string{b.early(), b.goesOn()} {
+		if text != "" {
+			s.Blocks = append(s.Blocks, reports.Text{Text: text})
 		}
-		changes = append(changes, c.Title+": "+text)
-	}
-	if len(changes) > 0 {
-		s.Blocks = append(s.Blocks, reports.List{Items: changes})
-	}
-	if v.EarlyLook {
-		s.Blocks = append(s.Blocks, reports.Text{Text: fmt.Sprintf(
-			"Early look: %s is not closed. %s is judged; open months are drawn hollow and judged later.",
-			b.month(v.Month), b.latest())})
-	}
-	if n := total(v.Held); n > 0 {
-		s.Blocks = append(s.Blocks, reports.Text{Text: fmt.Sprintf(
-			"%s of these deliveries %s held back and in no figure: %s.", newborns(n), areIs(n), counts(v.Held))})
 	}
 	var core []reports.Multiple
-	var further []string
+	further := 0
 	for i := range v.Measures {
 		m := &v.Measures[i]
-		one := b.multiple(m)
 		if m.Definition.Tier == measure.Core {
-			core = append(core, one)
+			core = append(core, b.multiple(m))
 		} else {
-			further = append(further, one.Title)
+			further++
 		}
 	}
 	if len(core) > 0 {
-		s.Blocks = append(s.Blocks, reports.Heading{Text: "Core measures"}, reports.Multiples{Items: core})
+		s.Blocks = append(s.Blocks, reports.Multiples{Items: core})
 	}
+	s.Blocks = append(s.Blocks, reports.Footnotes{Items: b.frontNotes(further)})
+	return s
+}
+
+// early says that the month asked for is not closed; empty where it is.
+func (b *builder) early() string {
+	if !b.view.EarlyLook || b.view.Latest == 0 {
+		return ""
+	}
+	return fmt.Sprintf("Early look: %s is not closed yet. %s is judged; %s is shown apart, as far as it goes.",
+		b.month(b.view.Month), b.month(b.view.Latest), b.month(b.view.Month))
+}
+
+func (b *builder) goesOn() string {
+	switch n := b.continuing(); n {
+	case 0:
+		return ""
+	case 1:
+		return "1 chart goes on signalling as before."
+	default:
+		return fmt.Sprintf("%d charts go on signalling as before.", n)
+	}
+}
+
+func (b *builder) frontNotes(further int) []string {
+	v := b.view
 	var notes []string
-	if len(further) > 0 {
-		notes = append(notes, fmt.Sprintf("%d further measures are in the workbook.", len(further)))
+	if v.Charts > 0 {
+		notes = append(notes, fmt.Sprintf("About %s of these %d charts would signal this month by chance%s.",
+			b.say(fmt.Sprintf("%.2f", v.ByChance)), v.Charts, every(v.ByChance)))
 	}
-	if v.ByChanceIn != "" {
-		notes = append(notes, v.ByChanceIn)
+	month := "of this month"
+	if v.Latest != 0 {
+		month = "of " + b.month(v.Latest)
 	}
-	notes = append(notes, "What the rows are: "+v.CoverageIn+".")
-	for _, x := range v.Sources {
-		if x.Missing {
-			notes = append(notes, fmt.Sprintf("The source %s has sent nothing for this month.", x.Name))
-		}
+	if n := total(v.Held); n > 0 {
+		notes = append(notes, fmt.Sprintf("%s %s %s held and in no figure: %s.", newborns(n), month, areIs(n), b.ruled(v.Held)))
+	} else {
+		notes = append(notes, "No newborn "+month+" is held back.")
+	}
+	if further > 0 {
+		notes = append(notes, fmt.Sprintf("%d further measures are in the workbook.", further))
+	}
+	if v.CoverageIn != "" {
+		notes = append(notes, "The rows are "+v.CoverageIn+".")
 	}
 	for _, n := range v.Notes {
-		notes = append(notes, n.Text)
+		switch n.Code {
+		case "early-look", "synthetic", "held", "no-closed-month": // said above, or on every page
+		default:
+			notes = append(notes, b.say(n.Text))
+		}
 	}
-	s.Blocks = append(s.Blocks, reports.Footnotes{Items: notes})
-	return s
+	return notes
+}
+
+// every says how often something of a monthly chance happens.
+func every(perMonth float64) string {
+	if perMonth <= 0.001 {
+		return ""
+	}
+	if perMonth >= 1 {
+		return ""
+	}
+	return fmt.Sprintf(": one in about %.0f months", 1/perMonth)
 }
 
 // further is one line a further measure: in the workbook only, page one is for
@@ -97,16 +130,21 @@ func (b *builder) latest() string {
 const shown = 24
 
 func (b *builder) multiple(m *metrics.MeasureView) reports.Multiple {
-	one := reports.Multiple{Title: m.Measured, Link: sectionID(&m.Definition), Words: b.brief(m)}
+	one := reports.Multiple{Title: m.Measured, Link: sectionID(&m.Definition), Words: b.brief(m), Direction: wished(m)}
 	if m.Absent != "" {
-		one.Words = m.Absent
+		one.Words, one.Direction = m.Absent, ""
 		return one
 	}
-	one.Latest = m.Latest.Text
+	one.Latest = b.figure(m)
+	if label := b.say(m.Latest.Label); m.Latest.Label != "" && label != b.latest() {
+		one.Latest = label + ": " + one.Latest
+	}
+	if k := len(m.Points) - 1; b.view.EarlyLook && k >= 0 && m.Points[k].Open && m.Axis.Percent {
+		one.Open = fmt.Sprintf("%s so far: %d of %d", b.label(m.Points[k], m.Period), m.Points[k].Met, m.Points[k].Known)
+	}
 	one.Known = m.Latest.KnownText
-	f := format(m)
 	if m.Latest.HasCentre {
-		one.Centre = b.locale.Number(f, m.Latest.Centre)
+		one.Centre = centreName(m) + " " + b.locale.Number(format(m), m.Latest.Centre)
 	}
 	if m.Drawn {
 		one.Chart = last(b.model(m), shown)
@@ -114,32 +152,23 @@ func (b *builder) multiple(m *metrics.MeasureView) reports.Multiple {
 	return one
 }
 
-// brief says in a few words what a measure's chart shows: the finding where it
-// is certain, else the signal, else that there is none.
-func (b *builder) brief(m *metrics.MeasureView) string {
-	if m.NotJudged != "" {
-		return "Not judged."
+func centreName(m *metrics.MeasureView) string {
+	switch m.Chart.Kind {
+	case spc.Run, spc.G, spc.T:
+		return "median"
 	}
-	for _, s := range m.Signals {
-		if !s.Active {
-			continue
-		}
-		words := strings.TrimSuffix(s.Text, ".")
-		if found, _, ok := strings.Cut(m.Title, ": "); ok && m.Title != m.Measured {
-			words = found
-		}
-		switch s.Verdict {
-		case spc.Better:
-			words = strings.TrimSuffix(words, ", in the favourable direction") + ", favourable"
-		case spc.Worse:
-			words = strings.TrimSuffix(words, ", against the favourable direction") + ", unfavourable"
-		}
-		return words + "."
+	return "mean"
+}
+
+// wished is the favourable direction of what is charted.
+func wished(m *metrics.MeasureView) string {
+	switch m.Chart.Favourable {
+	case spc.Up:
+		return "higher is favourable"
+	case spc.Down:
+		return "lower is favourable"
 	}
-	if m.Change.Kind == metrics.Stopped {
-		return m.Change.Text
-	}
-	return "No signal."
+	return "no favourable direction"
 }
 
 // last keeps a model's last n points and what belongs to them.
@@ -193,7 +222,8 @@ func total(all []metrics.Count) int64 {
 	return n
 }
 
-func counts(all []metrics.Count) string {
+// ruled names the rules by which something was kept out, with their counts.
+func (b *builder) ruled(all []metrics.Count) string {
 	var parts []string
 	for _, c := range all {
 		parts = append(parts, fmt.Sprintf("%s %d", c.Name, c.Count))

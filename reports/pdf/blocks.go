@@ -125,6 +125,9 @@ func (c *composer) figure(f reports.Figure) {
 		size.H = chart.OnPage.H
 	}
 	size.H = min(size.H, c.bottom-c.top)
+	if f.Brief {
+		f.Chart.Notes, f.Chart.Terse = nil, true
+	}
 	d := chart.Lay(f.Chart, size, c.f, c.n)
 	plot := d.H
 	if len(d.Cuts) > 0 && d.H > c.bottom-c.top {
@@ -138,15 +141,16 @@ func (c *composer) figure(f reports.Figure) {
 		c.add(part.Moved(marginX, c.y)...)
 		c.y += part.H
 	}
-	c.y += 4
+	c.y += 3
 }
 
 // The columns of an overview line, in millimetres from the left margin.
 const (
-	overLatest = 50.0
-	overChart  = 85.0
-	overWords  = 129.0
+	overLatest = 52.0
+	overChart  = 91.0
+	overWords  = 134.0
 	overGap    = 3.0
+	overHeight = 12.5 // of the small chart
 )
 
 // multiples sets one line a measure: name, last figures, small chart, words,
@@ -159,7 +163,7 @@ func (c *composer) multiples(m reports.Multiples) {
 		for _, h := range []struct {
 			words string
 			x     float64
-		}{{"measure", 0}, {"latest and centre", overLatest}, {"last 24 periods", overChart}, {"what it says", overWords}} {
+		}{{"measure", 0}, {"latest, and centre line", overLatest}, {"last 24 periods", overChart}, {"what it says", overWords}} {
 			c.words("column", h.words, marginX+h.x, c.y, sizeSmall, false, chart.Soft, chart.Start)
 		}
 		c.y += lead(sizeSmall) + 0.6
@@ -174,11 +178,11 @@ func (c *composer) multiples(m reports.Multiples) {
 			item.Words, beneath = "", item.Words // too long for the column: across the page, under the line
 		}
 		cells := []overCell{
-			{0, overLatest - overGap, []overWord{{item.Title, true, chart.Ink}}},
-			{overLatest, overChart - overLatest - overGap, []overWord{{item.Latest, true, chart.Ink}, {item.Centre, false, chart.Soft}}},
+			{0, overLatest - overGap, []overWord{{item.Title, true, chart.Ink}, {item.Direction, false, chart.Soft}}},
+			{overLatest, overChart - overLatest - overGap, []overWord{{item.Latest, true, chart.Ink}, {item.Centre, false, chart.Soft}, {item.Open, false, chart.Soft}}},
 			{overWords, bodyW - overWords, []overWord{{item.Words, false, chart.Ink}, {item.Known, false, chart.Soft}}},
 		}
-		height := chart.InRow.H
+		height := overHeight
 		for _, cell := range cells {
 			height = max(height, c.overHeight(cell))
 		}
@@ -189,7 +193,7 @@ func (c *composer) multiples(m reports.Multiples) {
 		for _, cell := range cells {
 			c.overCell(cell)
 		}
-		d := chart.LaySmall(item.Chart, chart.InRow, c.f, c.n)
+		d := chart.LaySmall(item.Chart, chart.Size{W: chart.InRow.W, H: height}, c.f, c.n)
 		c.add(d.Moved(marginX+overChart, c.y)...)
 		c.link(chart.Box{X: marginX, Y: c.y, W: bodyW, H: height}, item.Link)
 		c.y += height
@@ -197,9 +201,9 @@ func (c *composer) multiples(m reports.Multiples) {
 			c.y++
 			c.para(beneath, style{role: "overview", size: sizeOver, c: chart.Ink, width: measure, x: marginX})
 		}
-		c.y += 1.5
+		c.y += 0.9
 		c.rule(c.y, 0.15, chart.Hair)
-		c.y += 1.5
+		c.y += 1.1
 	}
 	c.y += 2.5
 }
@@ -216,7 +220,7 @@ type overCell struct {
 }
 
 const (
-	sizeOver      = 8.0
+	sizeOver      = 7.5
 	mostOverLines = 8
 )
 

@@ -23,12 +23,13 @@ const (
 
 // Sizes of type, in points.
 const (
-	sizeTitle   = 20.0
+	sizeTitle   = 17.0
 	sizeSection = 14.0
 	sizeHeading = 10.5
 	sizeStrong  = 10.0
 	sizeText    = 9.0
 	sizeSmall   = 7.5
+	sizeCard    = 7.0
 	sizeFoot    = 6.5
 )
 
@@ -194,7 +195,7 @@ func (c *composer) titleBlock() {
 	c.para(c.d.Title, style{role: "title", size: sizeTitle, bold: true, c: chart.Ink, width: bodyW, x: marginX})
 	var under []string
 	for _, w := range []string{c.d.Unit, c.d.Period} {
-		if w != "" {
+		if w != "" && !strings.Contains(c.d.Title, w) {
 			under = append(under, w)
 		}
 	}
@@ -206,9 +207,9 @@ func (c *composer) titleBlock() {
 		c.para(fmt.Sprintf("Issue %d, replaces issue %d.", c.s.Issue, c.s.Replaces), style{role: "issue", size: sizeStrong, c: chart.Soft, width: bodyW, x: marginX})
 	}
 	if c.d.Title != "" {
-		c.y += 1.6
+		c.y += 0.8
 		c.add(chart.Rect{Box: chart.Box{X: marginX, Y: c.y, W: 24, H: 0.7}, Fill: chart.Accent})
-		c.y += 5
+		c.y += 3.6
 	}
 	for _, n := range c.notices {
 		c.text(reports.Text{Text: n})
@@ -218,12 +219,16 @@ func (c *composer) titleBlock() {
 func (c *composer) section(s reports.Section, level int) {
 	c.room(lead(sizeSection) + 12)
 	c.anchors = append(c.anchors, anchor{id: s.ID, title: s.Title, level: level, page: len(c.pages) - 1, y: c.y})
-	if s.Title != "" {
-		c.para(s.Title, style{role: "section", size: sizeSection, bold: true, c: chart.Ink, width: bodyW, x: marginX})
+	head := s.Title
+	if s.Headline != "" {
+		head = s.Headline
+	}
+	if head != "" {
+		c.para(head, style{role: "section", size: sizeSection, bold: true, c: chart.Ink, width: bodyW, x: marginX})
 		c.y += 1.8
 	}
 	for _, b := range s.Blocks {
-		if f, ok := b.(reports.Figure); ok && f.Chart.Title == s.Title {
+		if f, ok := b.(reports.Figure); ok && f.Chart.Title == head {
 			f.Chart.Title = "" // the page has said it
 			b = f
 		}

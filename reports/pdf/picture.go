@@ -2,6 +2,7 @@ package pdf
 
 import (
 	"math"
+	"strings"
 
 	"chestrise/reports"
 	"chestrise/reports/chart"
@@ -52,9 +53,12 @@ func (c *composer) columns(k reports.Columns) {
 	var cards []reports.Card
 	for _, card := range k.Cards {
 		switch {
-		case len(card.Lines) == 0:
+		case len(card.Lines) == 0 && len(card.Rows) == 0 && card.Chart == nil:
 		case c.cardHeight(card) > c.bottom-c.top:
 			c.heading(card.Title)
+			for _, r := range card.Rows {
+				card.Lines = append(card.Lines, r.Name+": "+strings.Join(r.Figures, ", "))
+			}
 			c.list(reports.List{Items: card.Lines})
 		default:
 			cards = append(cards, card)
@@ -84,7 +88,7 @@ func (c *composer) columns(k reports.Columns) {
 }
 
 // mostCards is how many cards are arranged at once: every arrangement is tried.
-const mostCards = 8
+const mostCards = 9
 
 // arrange gives each card its column so that the highest column is lowest; of
 // equal arrangements the one that keeps early cards left.
@@ -115,24 +119,116 @@ func (c *composer) arrange(cards []reports.Card) (column []int, height float64) 
 	return column, height
 }
 
+// Heights and places in a card, in millimetres.
+const (
+	cardChartH  = 13.0
+	figureWidth = 13.0 // of a column of figures in a card
+	figureRoom  = 3.0  // beside the widest figure
+	lossIndent  = 2.0
+	lineGap     = 0.4
+)
+
+// cardRow is a row of a card with its words broken.
+type cardRow struct {
+	lines  []string
+	indent float64
+}
+
+// rowsOf breaks the names of a card's rows so that they stay clear of the figures.
+func (c *composer) rowsOf(k reports.Card) ([]cardRow, []float64) {
+	n := len(k.Heads)
+	for _, r := range k.Rows {
+		n = max(n, len(r.Figures))
+	}
+	widths := make([]float64, n)
+	for i := range widths {
+		if i < len(k.Heads) {
+			widths[i] = c.f.Width(k.Heads[i], sizeCard, false)
+		}
+		for _, r := range k.Rows {
+			if i < len(r.Figures) {
+				widths[i] = max(widths[i], c.f.Width(r.Figures[i], sizeCard, false))
+			}
+		}
+		widths[i] = max(widths[i]+figureRoom, figureWidth*0.6)
+	}
+	taken := 0.0
+	for _, w := range widths {
+		taken += w
+	}
+	var rows []cardRow
+	for _, r := range k.Rows {
+		row := cardRow{}
+		if r.Loss {
+			row.indent = lossIndent
+		}
+		row.lines = c.f.Wrap(r.Name, sizeCard, false, max(12, columnWidth-taken-row.indent))
+		rows = append(rows, row)
+	}
+	return rows, widths
+}
+
 func (c *composer) cardHeight(k reports.Card) float64 {
-	h := lead(sizeSmall) + 0.8
+	h := float64(len(c.f.Wrap(k.Title, sizeCard, true, columnWidth)))*lead(sizeCard) + 0.8
+	if k.Chart != nil {
+		h += cardChartH + 1
+	}
+	if len(k.Heads) > 0 {
+		h += lead(sizeCard)
+	}
+	rows, _ := c.rowsOf(k)
+	for _, r := range rows {
+		h += float64(max(1, len(r.lines)))*lead(sizeCard) + lineGap
+	}
 	for _, line := range k.Lines {
-		h += float64(len(c.f.Wrap(line, sizeSmall, false, columnWidth)))*lead(sizeSmall) + 0.5
+		h += float64(len(c.f.Wrap(line, sizeCard, false, columnWidth)))*lead(sizeCard) + lineGap
 	}
 	return h
 }
 
 func (c *composer) card(k reports.Card, x, y float64) {
+	c.link(chart.Box{X: x, Y: y, W: columnWidth, H: c.cardHeight(k)}, k.Link)
 	c.add(chart.Line{From: chart.Pos{X: x, Y: y}, To: chart.Pos{X: x + columnWidth, Y: y}, Stroke: chart.Stroke{Colour: chart.Rule, Width: 0.25}})
 	y += 0.8
-	c.words("card", c.fit(k.Title, sizeSmall, true, columnWidth), x, y, sizeSmall, true, chart.Ink, chart.Start)
-	y += lead(sizeSmall)
-	for _, line := range k.Lines {
-		for _, words := range c.f.Wrap(line, sizeSmall, false, columnWidth) {
-			c.words("line", words, x, y, sizeSmall, false, chart.Ink, chart.Start)
-			y += lead(sizeSmall)
+	for _, words := range c.f.Wrap(k.Title, sizeCard, true, columnWidth) {
+		c.words("card", words, x, y, sizeCard, true, chart.Ink, chart.Start)
+		y += lead(sizeCard)
+	}
+	if k.Chart != nil {
+		d := chart.LaySmall(*k.Chart, chart.Size{W: columnWidth, H: cardChartH}, c.f, c.n)
+		c.add(d.Moved(x, y+0.4)...)
+		y += cardChartH + 1
+	}
+	rows, widths := c.rowsOf(k)
+	figures := func(words []string, col chart.Colour) {
+		right := x + columnWidth
+		for i := len(widths) - 1; i >= 0; i-- {
+			if i < len(words) {
+				c.words("figure", words[i], right, y, sizeCard, false, col, chart.End)
+			}
+			right -= widths[i]
 		}
-		y += 0.5
+	}
+	if len(k.Heads) > 0 {
+		figures(k.Heads, chart.Soft)
+		y += lead(sizeCard)
+	}
+	for i, r := range rows {
+		col := chart.Ink
+		if k.Rows[i].Loss {
+			col = chart.Soft
+		}
+		figures(k.Rows[i].Figures, col)
+		for n, words := range r.lines {
+			c.words("line", words, x+r.indent, y+float64(n)*lead(sizeCard), sizeCard, false, col, chart.Start)
+		}
+		y += float64(max(1, len(r.lines)))*lead(sizeCard) + lineGap
+	}
+	for _, line := range k.Lines {
+		for _, words := range c.f.Wrap(line, sizeCard, false, columnWidth) {
+			c.words("line", words, x, y, sizeCard, false, chart.Ink, chart.Start)
+			y += lead(sizeCard)
+		}
+		y += lineGap
 	}
 }

@@ -25,7 +25,7 @@ func overviewWidths(items []reports.Multiple) []float64 {
 	out := []float64{130, 90, smallWidth + 8, 80, 200, 80}
 	for _, m := range items {
 		for i, text := range map[int]string{
-			overviewName: m.Title, overviewLatest: m.Latest, overviewCentre: m.Centre, overviewKnown: m.Known,
+			overviewName: m.Title, overviewLatest: m.Latest, overviewCentre: joined("; ", m.Centre, m.Direction), overviewKnown: m.Known,
 		} {
 			most := 130.0
 			if i == overviewName {
@@ -71,7 +71,7 @@ func (s *sheet) multiple(m *reports.Multiple) error {
 	strong := l
 	strong.bold = true
 	texts := map[int]string{
-		overviewLatest: m.Latest, overviewCentre: m.Centre, overviewWords: m.Words, overviewKnown: m.Known,
+		overviewLatest: joined(". ", m.Latest, m.Open), overviewCentre: joined("; ", m.Centre, m.Direction), overviewWords: m.Words, overviewKnown: m.Known,
 	}
 	if err := s.linkTo(overviewName+1, s.row, strong, oneLine(m.Title), m.Link); err != nil {
 		return err
@@ -95,4 +95,12 @@ func (s *sheet) multiple(m *reports.Multiple) error {
 		model: &m.Chart, title: m.Title, small: true,
 	})
 	return nil
+}
+
+// joined puts two texts into one where there are two.
+func joined(by, a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + by + b
 }
