@@ -28,9 +28,9 @@ units: ROOT/configs/births/units.yaml
 	run := readFile(t, filepath.Join(out, "run.json"))
 	require.Contains(t, run, `"state": "loaded"`)
 	page := workbookText(t, filepath.Join(out, "dashboard", "london", "2020-01", "issue-001", "london-2020-01.xlsx"))
-	require.Contains(t, page, "Jan 2020: 63 of 490", "born before 37 weeks, of those with a known gestation")
+	require.Contains(t, page, "63 of 490 (13 %)", "born before 37 weeks, of those with a known gestation")
 	require.Contains(t, page, "490 of 500 known")
-	require.Contains(t, page, "Jan 2020: 60 of 500", "born under 2,500 g")
+	require.Contains(t, page, "60 of 500 (12 %)", "born under 2,500 g")
 
 	info, err := os.Stat(filepath.Join(dir, "keys"))
 	require.NoError(t, err)
